@@ -1,0 +1,96 @@
+"""Faults in what people typed: facts here, worded in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from typing import Any
+
+N_FAULTS_IN_FULL = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that is wrong, and where.
+
+    Either `found` and `expected` are given, or `says` holds the sentence (without its
+    full stop). `row` counts as a spreadsheet does: the header line is row 1 where it
+    is the first line. `code` is for programs and tests; people read `words(fault)`.
+    """
+
+    code: str
+    found: str = ""
+    expected: str = ""
+    says: str = ""
+    advice: str = ""
+    file: str = ""
+    row: int | None = None
+    column: str = ""
+    name: str = ""
+
+    def at(self, **place: Any) -> Fault:
+        """The same fault, with its place (`file`, `row`, `column`, `name`) filled in."""
+        return replace(self, **place)
+
+
+class KitError(ValueError):
+    """Input that cannot be used. Carries facts (`faults`); `str()` words them."""
+
+    def __init__(self, faults: Fault | Iterable[Fault]) -> None:
+        self.faults = (faults,) if isinstance(faults, Fault) else tuple(faults)
+        super().__init__("\n".join(lines(self.faults)))
+
+
+def words(fault: Fault) -> str:
+    """One or two calm sentences: where, what was found, what was expected, what to do.
+
+    >>> words(Fault("range", "-5", "0 or more", file="stash.csv", row=7,
+    ...             column="grams", name="Heather 12"))
+    'stash.csv, row 7 ("Heather 12"), grams: found -5, expected 0 or more.'
+    """
+    row = f"row {fault.row}" if fault.row is not None else ""
+    if row and fault.name:
+        row += f' ("{shorten(fault.name)}")'
+    place = ", ".join(part for part in (fault.file, row, fault.column) if part)
+    says = fault.says or f"found {shorten(fault.found)}, expected {fault.expected}"
+    ending = "" if says.endswith((".", "?")) else "."
+    return (f"{place}: " if place else "") + (f"{says}{ending} {fault.advice}").strip()
+
+
+def lines(faults: tuple[Fault, ...]) -> list[str]:
+    """The first faulty rows in full, then the other row numbers and their count."""
+    rows = list(dict.fromkeys(f.row for f in faults if f.row is not None))
+    in_full = set(rows[:N_FAULTS_IN_FULL])
+    texts = [words(f) for f in faults if f.row is None or f.row in in_full]
+    rest = rows[N_FAULTS_IN_FULL:]
+    if rest:
+        shown = ", ".join(str(row) for row in rest[:60])
+        more = ", …" if len(rest) > 60 else ""
+        texts.append(f"{len(rest)} more rows have faults: {shown}{more}.")
+    return texts
+
+
+def unknown(kind: str, word: str, known: Iterable[str]) -> Fault:
+    """A word that is not on the list, with the nearest one that is.
+
+    >>> words(unknown("arrangement", "smothest", ["value", "family", "smoothest"]))
+    'No arrangement called "smothest". Did you mean "smoothest"? Known: value, family, smoothest.'
+    """  # noqa: E501
+    known = list(known)
+    near = get_close_matches(word.casefold(), known, n=1, cutoff=0.6)
+    hint = f' Did you mean "{near[0]}"?' if near else ""
+    listed = ", ".join(known[:30]) + (", …" if len(known) > 30 else "")
+    return Fault(
+        "unknown",
+        found=word,
+        says=f'No {kind} called "{shorten(word)}".{hint} Known: {listed}',
+    )
+
+
+def shorten(text: str, most: int = 60) -> str:
+    """Text that fits a message; the middle of a very long one becomes an ellipsis."""
+    text = " ".join(text.split())
+    if len(text) <= most:
+        return text
+    return f"{text[: most // 2].rstrip()} … {text[-most // 3 :].lstrip()}"

@@ -1,0 +1,193 @@
+"""Steps between neighbours: how large, which ones break the flow, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+import numpy as np
+
+from kit.colour import Lab, Mix, chroma_hue, mean_lab
+from kit.difference import ciede2000_terms, far_steps, near_steps, spread
+
+LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
+STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
+N_NEAREST = 8
+TURN = 60.0  # degrees of hue
+LEAST_CHROMA = 8.0  # C*: below this a colour has no hue to speak of (our convention)
+BUSIER = 8.0  # dE00 by which near exceeds far before we call it busier or calmer
+# Where hue words sit on the CIELAB hue circle, in degrees (our own, rounded).
+HUES = {
+    "pink": 0,
+    "red": 30,
+    "orange": 60,
+    "yellow": 95,
+    "green": 145,
+    "teal": 195,
+    "blue": 265,
+    "purple": 315,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The colour difference between two neighbours, in dE00.
+
+    `size` is (1 - view) near + view far. `reasons` says how it breaks the flow ("large",
+    "stands out"), none if it does not. `accent`: kept on purpose. `join`: where the run
+    starts anew. Neither of these two counts in the largest step.
+    """
+
+    size: float
+    near: float
+    far: float
+    reasons: tuple[str, ...]
+    cause: str
+    accent: bool = False
+    join: bool = False
+
+    @property
+    def jump(self) -> bool:
+        return bool(self.reasons)
+
+    @property
+    def counts(self) -> bool:
+        return not (self.accent or self.join)
+
+
+def steps_along(
+    mixes: Sequence[Mix],
+    *,
+    view: float,
+    limit: float,
+    accents: Collection[int] = (),
+    joins: Collection[int] = (),
+) -> tuple[Step, ...]:
+    """The n - 1 steps along n mixes.
+
+    `view` runs from 0 (in the hand) to 1 (across the room); `limit` in dE00; `accents`
+    and `joins` hold the indices of steps that are kept on purpose or start the run anew.
+    """
+    before, after = list(mixes[:-1]), list(mixes[1:])
+    near, far = near_steps(before, after), far_steps(before, after)
+    sizes = ((1 - view) * near + view * far).tolist()
+    kept = set(accents) | set(joins)
+    reasons = _reasons(sizes, limit, kept)
+    return tuple(
+        Step(
+            sizes[i],
+            float(near[i]),
+            float(far[i]),
+            reasons[i],
+            cause(before[i], after[i]),
+            accent=i in accents,
+            join=i in joins,
+        )
+        for i in range(len(sizes))
+    )
+
+
+def largest_step(steps: Sequence[Step]) -> float:
+    """The largest step that counts, in dE00; 0 where none does."""
+    return max((step.size for step in steps if step.counts), default=0.0)
+
+
+def median_step(steps: Sequence[Step]) -> float:
+    """The median of the steps that count, in dE00; 0 where none does."""
+    return median([step.size for step in steps if step.counts] or [0.0])
+
+
+def _reasons(
+    sizes: Sequence[float], limit: float, kept: Collection[int]
+) -> list[tuple[str, ...]]:
+    counted = [i for i in range(len(sizes)) if i not in kept]
+    reasons = []
+    for i, size in enumerate(sizes):
+        others = sorted((abs(j - i), j) for j in counted if j != i)[:N_NEAREST]
+        usual = median([sizes[j] for _, j in others]) if others else size
+        stands_out = size > LEAST_JUMP and size > STANDS_OUT * usual
+        named = (("large", size > limit), ("stands out", stands_out))
+        reasons.append(tuple(word for word, holds in named if holds))
+    return reasons
+
+
+def cause(before: Mix, after: Mix) -> str:
+    """Why the eye sees a step, in words, from CIEDE2000's own three terms.
+
+    The terms that make up at least a fifth of the squared difference are named, the
+    largest first; then whether the second mix is busier or calmer than the first.
+
+    >>> from kit.colour import hex_to_lab, solid
+    >>> cause(solid(hex_to_lab("#88aacc")), solid(hex_to_lab("#223355")))
+    'darker by 47 L*'
+    """
+    lab_1, lab_2 = mean_lab(before), mean_lab(after)
+    lightness, chroma, hue, _ = (
+        float(term) for term in ciede2000_terms(np.array(lab_1), np.array(lab_2))
+    )
+    whole = lightness**2 + chroma**2 + hue**2
+    terms = {
+        f"{'darker' if lightness < 0 else 'lighter'} by "
+        f"{abs(lab_2[0] - lab_1[0]):.0f} L*": lightness,
+        "brighter" if chroma > 0 else "greyer": chroma,
+        f"hue turns towards {hue_word(lab_2)}": hue,
+    }
+    ranked = sorted(terms, key=lambda word: -abs(terms[word]))
+    said = [word for word in ranked if whole > 0.25 and terms[word] ** 2 >= whole / 5]
+    if (busier := spread(after) - spread(before)) and abs(busier) > BUSIER:
+        said.append("busier" if busier > 0 else "calmer")
+    return ", ".join(said) or "hardly any change"
+
+
+def hue_word(lab: Lab) -> str:
+    """The nearest hue word for a colour ("yellow"), or "grey" where it has no hue."""
+    chroma, hue = chroma_hue(lab)
+    if chroma < LEAST_CHROMA / 2:
+        return "grey"
+    return min(HUES, key=lambda word: abs((hue - HUES[word] + 180) % 360 - 180))
+
+
+def hue_turns(mixes: Sequence[Mix]) -> int:
+    """How often the hue turns by more than 60 degrees between two coloured neighbours."""
+    polar = [chroma_hue(mean_lab(mix)) for mix in mixes]
+    return sum(
+        min(one[0], two[0]) >= LEAST_CHROMA
+        and abs((two[1] - one[1] + 180) % 360 - 180) > TURN
+        for one, two in zip(polar, polar[1:], strict=False)
+    )
+
+
+def out_of_order(values: Sequence[float]) -> dict[int, float]:
+    """Which places break a light-to-dark run of L*, and by how many L*.
+
+    The longest run that does go from light to dark is kept; every other place is given
+    the least change of L* that would let it stand where it does.
+
+    >>> out_of_order([90, 80, 86, 70])
+    {2: 6.0}
+    """
+    kept = _longest_descent(values)
+    late = {}
+    for i, value in enumerate(values):
+        if i not in kept:
+            above = min((values[k] for k in kept if k < i), default=100.0)
+            below = max((values[k] for k in kept if k > i), default=0.0)
+            late[i] = float(max(value - above, below - value))
+    return late
+
+
+def _longest_descent(values: Sequence[float]) -> set[int]:
+    if not values:
+        return set()
+    length, link = [1] * len(values), [-1] * len(values)
+    for i, value in enumerate(values):
+        for j in range(i):
+            if values[j] >= value and length[j] + 1 > length[i]:
+                length[i], link[i] = length[j] + 1, j
+    i = length.index(max(length))
+    kept = set()
+    while i >= 0:
+        kept.add(i)
+        i = link[i]
+    return kept

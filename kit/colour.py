@@ -197,7 +197,9 @@ def read_colour(text: str) -> tuple[Lab, bool]:
     text = text.strip()
     if _HEX.fullmatch(text) and not _eaten(text):
         digits = text.lstrip("#")
-        return hex_to_lab(digits if len(digits) == 6 else "".join(c * 2 for c in digits)), False
+        return hex_to_lab(
+            digits if len(digits) == 6 else "".join(c * 2 for c in digits)
+        ), False
     if match := _CSS_LAB.fullmatch(text):
         return _css_lab(match.groups(), text), False
     named = _named_hex(text)

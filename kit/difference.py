@@ -66,7 +66,7 @@ def ciede2000(lab_1: np.ndarray, lab_2: np.ndarray) -> np.ndarray:
 
 
 def ciede2000_table(labs_1: np.ndarray, labs_2: np.ndarray) -> np.ndarray:
-    """CIEDE2000 of every colour of `labs_1` (n, 3) with every one of `labs_2` (m, 3)."""
+    """CIEDE2000 of every colour of `labs_1` (n, 3) with every of `labs_2` (m, 3)."""
     labs_1, labs_2 = np.asarray(labs_1, dtype=float), np.asarray(labs_2, dtype=float)
     table = np.empty((len(labs_1), len(labs_2)))
     for i in range(0, len(labs_1), BLOCK):
@@ -133,6 +133,14 @@ def near_steps(mixes_1: Sequence[Mix], mixes_2: Sequence[Mix]) -> np.ndarray:
         shares_2 = np.array([mixes_2[i].shares for i in members])
         near[members] = transport(ciede2000(labs_1, labs_2), shares_1, shares_2)
     return near
+
+
+def pair_steps(
+    mixes_1: Sequence[Mix], mixes_2: Sequence[Mix], *, view: float
+) -> np.ndarray:
+    """The step (1 - view) near + view far, pair by pair, shape (n,)."""
+    near, far = near_steps(mixes_1, mixes_2), far_steps(mixes_1, mixes_2)
+    return (1 - view) * near + view * far
 
 
 def step_table(
@@ -258,7 +266,8 @@ def _cheapest_paths(
     return at_target, from_source, via
 
 
+@lru_cache(maxsize=50_000)
 def spread(mix: Mix) -> float:
-    """How busy a mix is: the share-weighted mean CIEDE2000 from its average; 0 = solid."""
+    """How busy a mix is: the mean CIEDE2000 of its colours from its average; 0: solid."""
     mean: Lab = mean_lab(mix)
     return float(np.dot(ciede2000(np.array(mix.labs), np.array(mean)), mix.shares))

@@ -30,7 +30,7 @@ class Fault:
     name: str = ""
 
     def at(self, **place: Any) -> Fault:
-        """The same fault, with its place (`file`, `row`, `column`, `name`) filled in."""
+        """The same fault with its place (`file`, `row`, `column`, `name`) filled in."""
         return replace(self, **place)
 
 

@@ -100,8 +100,8 @@ class Found:
 def least_largest(puzzle: Puzzle, *, seed: int = 0, moves: int = 40_000) -> Found:
     """The order whose largest step is smallest, then the sum of steps.
 
-    Bound from the graph of steps; a seeded walk down to it; where a gap stays, the exact
-    search layer by layer as far as its memory goes. `moves` is the walk's budget.
+    Bound from the graph of steps; a seeded walk down to it; where a gap stays, the
+    exact search layer by layer as far as its memory goes. `moves` is the walk's budget.
     """
     if puzzle.n <= 2:
         order = tuple(range(puzzle.n))
@@ -202,7 +202,7 @@ def _groups(links: np.ndarray) -> list[tuple[int, ...]]:
 
 
 def _cut_points(links: np.ndarray) -> list[int]:
-    """Things whose removal splits a connected graph (Tarjan 1972, SIAM J. Comput. 1:146)."""
+    """Things whose removal splits a graph (Tarjan 1972, SIAM J. Comput. 1:146-160)."""
     neighbours = [np.flatnonzero(row).tolist() for row in links]
     seen, low, cuts = {0: 0}, {0: 0}, set()
     stack, root_children = [(0, -1, iter(neighbours[0]))], 0
@@ -250,10 +250,10 @@ def _walk_down(puzzle: Puzzle, bound: float, rng: random.Random, moves: int) -> 
 def walk(
     puzzle: Puzzle, start: Order, *, limit: float, rng: random.Random, moves: int
 ) -> Order:
-    """Move stretches about so that fewer steps exceed `limit`; sideways moves are taken.
+    """Move stretches so that fewer steps exceed `limit`; sideways moves are taken.
 
-    Counting the steps over the limit, not their size, leaves plateaus that a random walk
-    crosses. Stops when none exceeds it or after `moves` tries.
+    Counting the steps over the limit, not their size, leaves plateaus that a random
+    walk crosses. Stops when none exceeds it or after `moves` tries.
     """
     rows, limit = puzzle.rows, limit + SAME
     order = _with_ends(puzzle, start)
@@ -287,8 +287,8 @@ def _random_move(
 ) -> tuple[int, int, int, bool] | None:
     """(i, j, k, turned): swap the stretches i:j and j:k, the shorter one turned or not.
 
-    One of the three cut places is `cut`. With an empty second stretch the first is turned
-    on the spot.
+    One of the three cut places is `cut`. With an empty second stretch the first is
+    turned on the spot.
     """
     other = rng.randrange(1, length)
     if rng.random() < 0.3:
@@ -311,9 +311,7 @@ def _moved(order: list[int], i: int, j: int, k: int, turned: bool) -> list[int]:
     return second + first
 
 
-def _gain(
-    order: list[int], rows: list[list[float]], limit: float, *move: int
-) -> int:
+def _gain(order: list[int], rows: list[list[float]], limit: float, *move: int) -> int:
     """How many steps over the limit fewer after the move."""
     i, j, k, turned = move
     a, b, y, z = order[i - 1], order[i], order[k - 1], order[k]
@@ -352,17 +350,20 @@ def _carry_out(order: list[int], *move: int) -> None:
 
 
 def by_layers(
-    puzzle: Puzzle, *, worst: float = np.inf, limit: float | None = None,
+    puzzle: Puzzle,
+    *,
+    worst: float = np.inf,
+    limit: float | None = None,
     states: int = STATES,
 ) -> tuple[Order | None, bool]:
     """All partial orders side by side, one thing longer in each layer.
 
     The value rule leaves only a window of things to choose from, so partial orders with
-    the same things placed and the same last one are one state (Held & Karp 1962, J. SIAM
-    10:196). Without `limit` the largest step is made smallest, looking only below
-    `worst`; with it the sum is, among orders with no step over it. Returns the order (None
-    if there is none) and whether the search was complete; when more than `states` are
-    alive in a layer the best are kept and it no longer is.
+    the same things placed and the same last one are one state (Held & Karp 1962,
+    J. SIAM 10:196). Without `limit` the largest step is made smallest, looking only
+    below `worst`; with it the sum is, among orders with no step over it. Returns the
+    order (None if there is none) and whether the search was complete; when more than
+    `states` are alive in a layer the best are kept and it no longer is.
     """
     V = np.array(puzzle.values)
     reach = np.searchsorted(-V, -V + puzzle.slack, side="right") - 1  # last in window
@@ -396,13 +397,19 @@ def _first_layer(starts: np.ndarray) -> Layer:
 
 
 def _next_layer(
-    puzzle: Puzzle, layer: Layer, reach: np.ndarray, worst: float, limit: float | None,
+    puzzle: Puzzle,
+    layer: Layer,
+    reach: np.ndarray,
+    worst: float,
+    limit: float | None,
     closing: bool,
 ) -> Layer:
     first, bits, last, score, _ = layer
     grown = []
     for ahead in range(int((reach[first] - first).max()) + 1):
-        free = np.ones(len(first), bool) if ahead == 0 else (bits >> (ahead - 1)) & 1 == 0
+        free = (
+            np.ones(len(first), bool) if ahead == 0 else (bits >> (ahead - 1)) & 1 == 0
+        )
         free &= first + ahead <= reach[first]
         if puzzle.fixed_ends and not closing:
             free &= first + ahead < puzzle.n - 1
@@ -455,7 +462,7 @@ def _trace(history: list[Layer]) -> Order:
 
 
 def least_total(puzzle: Puzzle, order: Order, *, limit: float) -> Order:
-    """A smaller sum of steps with none over `limit`: exact where small, else by moves."""
+    """A smaller sum with no step over `limit`: exact where small, else by moves."""
     if puzzle.n <= SMALL or puzzle.slack < np.inf:
         better, complete = by_layers(puzzle, limit=limit, states=STATES // 4)
         if better and complete:
@@ -491,9 +498,7 @@ def _short_moves(length: int, *, n_longest: int = 3, far: int = 60):  # type: ig
                         yield i, i + size, j, turned
 
 
-def _saves(
-    order: list[int], rows: list[list[float]], limit: float, *move: int
-) -> bool:
+def _saves(order: list[int], rows: list[list[float]], limit: float, *move: int) -> bool:
     i, j, k, turned = move
     a, b, y, z = order[i - 1], order[i], order[k - 1], order[k]
     if j == k:

@@ -16,7 +16,7 @@ STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
 N_NEAREST = 8
 TURN = 60.0  # degrees of hue
 LEAST_CHROMA = 8.0  # C*: below this a colour has no hue to speak of (our convention)
-BUSIER = 8.0  # dE00 by which near exceeds far before we call it busier or calmer
+BUSIER = 8.0  # dE00 of spread more or less before we call it busier or calmer (ours)
 # Where hue words sit on the CIELAB hue circle, in degrees (our own, rounded).
 HUES = {
     "pink": 0,
@@ -34,9 +34,9 @@ HUES = {
 class Step:
     """The colour difference between two neighbours, in dE00.
 
-    `size` is (1 - view) near + view far. `reasons` says how it breaks the flow ("large",
-    "stands out"), none if it does not. `accent`: kept on purpose. `join`: where the run
-    starts anew. Neither of these two counts in the largest step.
+    `size` is (1 - view) near + view far. `reasons` says how it breaks the flow
+    ("large", "stands out"), none if it does not. `accent`: kept on purpose. `join`:
+    where the run starts anew. Neither of these two counts in the largest step.
     """
 
     size: float
@@ -67,20 +67,20 @@ def steps_along(
     """The n - 1 steps along n mixes.
 
     `view` runs from 0 (in the hand) to 1 (across the room); `limit` in dE00; `accents`
-    and `joins` hold the indices of steps that are kept on purpose or start the run anew.
+    and `joins` hold the indices of steps kept on purpose or where the run starts anew.
     """
     before, after = list(mixes[:-1]), list(mixes[1:])
     near, far = near_steps(before, after), far_steps(before, after)
     sizes = ((1 - view) * near + view * far).tolist()
-    kept = set(accents) | set(joins)
-    reasons = _reasons(sizes, limit, kept)
+    reasons = _reasons(sizes, limit, set(accents) | set(joins))
+    causes = why(before, after)
     return tuple(
         Step(
             sizes[i],
             float(near[i]),
             float(far[i]),
             reasons[i],
-            cause(before[i], after[i]),
+            causes[i],
             accent=i in accents,
             join=i in joins,
         )
@@ -112,30 +112,40 @@ def _reasons(
     return reasons
 
 
-def cause(before: Mix, after: Mix) -> str:
-    """Why the eye sees a step, in words, from CIEDE2000's own three terms.
+def why(before: Sequence[Mix], after: Sequence[Mix]) -> list[str]:
+    """Why the eye sees each step, in words, from CIEDE2000's own three terms.
 
     The terms that make up at least a fifth of the squared difference are named, the
     largest first; then whether the second mix is busier or calmer than the first.
 
     >>> from kit.colour import hex_to_lab, solid
-    >>> cause(solid(hex_to_lab("#88aacc")), solid(hex_to_lab("#223355")))
-    'darker by 47 L*'
+    >>> why([solid(hex_to_lab("#88aacc"))], [solid(hex_to_lab("#223355"))])
+    ['darker by 47 L*']
     """
-    lab_1, lab_2 = mean_lab(before), mean_lab(after)
-    lightness, chroma, hue, _ = (
-        float(term) for term in ciede2000_terms(np.array(lab_1), np.array(lab_2))
-    )
+    if not before:
+        return []
+    labs_1, labs_2 = ([mean_lab(mix) for mix in side] for side in (before, after))
+    terms = np.stack(ciede2000_terms(np.array(labs_1), np.array(labs_2))[:3], axis=-1)
+    return [
+        _cause(lab_1, lab_2, three, spread(two) - spread(one))
+        for lab_1, lab_2, three, one, two in zip(
+            labs_1, labs_2, terms.tolist(), before, after, strict=True
+        )
+    ]
+
+
+def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str:
+    lightness, chroma, hue = terms
     whole = lightness**2 + chroma**2 + hue**2
-    terms = {
-        f"{'darker' if lightness < 0 else 'lighter'} by "
-        f"{abs(lab_2[0] - lab_1[0]):.0f} L*": lightness,
+    way = "darker" if lightness < 0 else "lighter"
+    named = {
+        f"{way} by {abs(lab_2[0] - lab_1[0]):.0f} L*": lightness,
         "brighter" if chroma > 0 else "greyer": chroma,
         f"hue turns towards {hue_word(lab_2)}": hue,
     }
-    ranked = sorted(terms, key=lambda word: -abs(terms[word]))
-    said = [word for word in ranked if whole > 0.25 and terms[word] ** 2 >= whole / 5]
-    if (busier := spread(after) - spread(before)) and abs(busier) > BUSIER:
+    ranked = sorted(named, key=lambda word: -abs(named[word]))
+    said = [word for word in ranked if whole > 0.25 and named[word] ** 2 >= whole / 5]
+    if abs(busier) > BUSIER:
         said.append("busier" if busier > 0 else "calmer")
     return ", ".join(said) or "hardly any change"
 
@@ -149,7 +159,7 @@ def hue_word(lab: Lab) -> str:
 
 
 def hue_turns(mixes: Sequence[Mix]) -> int:
-    """How often the hue turns by more than 60 degrees between two coloured neighbours."""
+    """How often the hue turns by over 60 degrees between two coloured neighbours."""
     polar = [chroma_hue(mean_lab(mix)) for mix in mixes]
     return sum(
         min(one[0], two[0]) >= LEAST_CHROMA

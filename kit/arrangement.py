@@ -1,0 +1,334 @@
+"""The yarns of one blanket in order: by value, by family, smoothest, or by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import permutations
+from math import inf
+
+import numpy as np
+
+from kit.choices import Arranging
+from kit.colour import Mix, mean_lab
+from kit.difference import step_table
+from kit.families import family_hue, family_of, is_light
+from kit.search import Found, Puzzle, least_largest
+from kit.stash import Yarn
+
+NEUTRALS = "neutrals"
+Chain = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """What no order of these yarns can beat: `largest` in dE00.
+
+    `reached`: the arrangement does as well, so neither can be bettered. `between`: the
+    two groups of names that lie that far apart, where it is such a gap. `without_rule`:
+    the same without the value rule, None where there is no rule or it costs nothing.
+    """
+
+    largest: float
+    reached: bool
+    because: str
+    between: tuple[tuple[str, ...], tuple[str, ...]] | None
+    without_rule: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """One light-to-dark run of yarns, and how it came about."""
+
+    yarns: tuple[Yarn, ...]
+    by: str
+    best: Best | None = None
+    said: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"Arrangement({len(self.yarns)} yarns by {self.by})"
+
+
+def value_of(yarn: Yarn) -> float:
+    """A yarn's value: L* of its average."""
+    return mean_lab(yarn.mix)[0]
+
+
+def family_name(yarn: Yarn) -> str:
+    """A yarn's family: its own column's where given, else by its average colour."""
+    return yarn.family or family_of(mean_lab(yarn.mix))
+
+
+def by_value_and_name(yarns: Sequence[Yarn]) -> tuple[Yarn, ...]:
+    """Lightest first, ties by name: the order every search starts from."""
+    return tuple(sorted(yarns, key=lambda yarn: (-value_of(yarn), yarn.name)))
+
+
+def arrange(yarns: Sequence[Yarn], arranging: Arranging, *, view: float) -> Arrangement:
+    """Put yarns in order as the choices say, with steps measured at `view` (0-1).
+
+    A yarn with role accent stays in the order, but its steps count nothing.
+    """
+    yarns = by_value_and_name(yarns)
+    if arranging.order:
+        return _by_hand(yarns, arranging)
+    if arranging.by == "value" or len(yarns) < 2:
+        order: Sequence[int] = range(len(yarns))
+    elif arranging.by == "family":
+        order = _by_family(yarns, arranging, _costs(yarns, view))
+    else:
+        return _smoothest(yarns, arranging, view)
+    return Arrangement(tuple(yarns[i] for i in order), arranging.by)
+
+
+def _costs(yarns: Sequence[Yarn], view: float) -> np.ndarray:
+    """Steps between all pairs, rounded so that ties are ties; accents cost nothing."""
+    mixes = [yarn.mix for yarn in yarns]
+    costs = np.round(step_table(mixes, mixes, view=view), 9)
+    accents = [i for i, yarn in enumerate(yarns) if yarn.role == "accent"]
+    costs[accents, :] = costs[:, accents] = 0.0
+    return costs
+
+
+# --- smoothest ------------------------------------------------------------------------
+
+
+def _smoothest(
+    yarns: tuple[Yarn, ...], arranging: Arranging, view: float
+) -> Arrangement:
+    mixes = tuple(yarn.mix for yarn in yarns)
+    accents = tuple(i for i, yarn in enumerate(yarns) if yarn.role == "accent")
+    fixed = arranging.ends == "fixed"
+    found = _solve(mixes, accents, view, arranging.value_slack, fixed)
+    order = found.order
+    if not fixed and arranging.value_slack == inf and order[-1] < order[0]:
+        order = order[::-1]
+    names = [yarn.name for yarn in yarns]
+    without = _cost_of_rule(mixes, accents, view, arranging, found)
+    best = Best(
+        largest=found.bound,
+        reached=found.proved,
+        because=_because(found, names),
+        between=_between(found, names),
+        without_rule=without,
+    )
+    return Arrangement(tuple(yarns[i] for i in order), "smoothest", best)
+
+
+@lru_cache(maxsize=64)
+def _solve(
+    mixes: tuple[Mix, ...], accents: Chain, view: float, slack: float, fixed: bool
+) -> Found:
+    """Remembered, so that going back to an earlier choice is instant."""
+    costs = np.round(step_table(mixes, mixes, view=view), 9)
+    costs[list(accents), :] = costs[:, list(accents)] = 0.0
+    values = tuple(mean_lab(mix)[0] for mix in mixes)
+    return least_largest(Puzzle(costs, values, slack, fixed))
+
+
+def _cost_of_rule(
+    mixes: tuple[Mix, ...],
+    accents: Chain,
+    view: float,
+    arranging: Arranging,
+    found: Found,
+) -> float | None:
+    if arranging.value_slack == inf:
+        return None
+    free = _solve(mixes, accents, view, inf, arranging.ends == "fixed").largest
+    return free if free < found.bound - 1e-6 else None
+
+
+def _between(
+    found: Found, names: list[str]
+) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
+    if found.why != "groups":
+        return None
+    one, two = (tuple(names[i] for i in part) for part in found.parts)
+    return one, two
+
+
+def _because(found: Found, names: list[str]) -> str:
+    """Why no order can do better, in words."""
+    step = f"{found.bound:.1f}"
+    if found.why == "groups":
+        few = [names[i] for i in min(found.parts, key=len)]
+        return (
+            f"{_listed(few)} and all the others lie {step} apart; only a bridge between "
+            "them can help."
+        )
+    if found.why == "neighbours":
+        name = names[found.parts[0][0]]
+        return (
+            f'"{name}" has too few neighbours: the next one it needs lies {step} away.'
+        )
+    if found.why == "link":
+        name, n_parts = names[found.parts[0][0]], len(found.parts) - 1
+        return (
+            f'with steps under {step}, only "{name}" links {n_parts} groups of yarns, '
+            "and an order passes it but once."
+        )
+    if found.why == "search":
+        return f"by search: every order with steps under {step} comes to a dead end."
+    return "no step between these yarns is smaller."
+
+
+def _listed(names: Sequence[str], most: int = 4) -> str:
+    shown = ", ".join(f'"{name}"' for name in names[:most])
+    return shown + (f" and {len(names) - most} more" if len(names) > most else "")
+
+
+# --- by family ------------------------------------------------------------------------
+
+
+def _by_family(
+    yarns: tuple[Yarn, ...], arranging: Arranging, costs: np.ndarray
+) -> list[int]:
+    """Light neutrals open, dark neutrals close, the other families between them."""
+    groups: dict[str, list[int]] = {}
+    opening: list[int] = []
+    closing: list[int] = []
+    listed = () if isinstance(arranging.family_order, str) else arranging.family_order
+    for i, yarn in enumerate(yarns):
+        family = family_name(yarn)
+        if family == NEUTRALS and NEUTRALS not in listed:
+            (opening if is_light(mean_lab(yarn.mix)) else closing).append(i)
+        else:
+            groups.setdefault(family, []).append(i)
+    chains = [
+        _joined(opening, families, closing, starts_light)
+        for families in _family_orders(groups, arranging, costs, opening, closing)
+        for starts_light in (True, False)
+    ]
+    if arranging.families == "light-to-dark":
+        chains = [
+            [*opening, *(i for group in families for i in group), *closing]
+            for families in _family_orders(groups, arranging, costs, opening, closing)
+        ]
+    # One light-to-dark run, lighter end first; things are numbered from light to dark.
+    falling = [chain for chain in chains if chain[0] <= chain[-1]]
+    return min(falling or chains, key=lambda chain: (*_judge(chain, costs), chain))
+
+
+def _joined(
+    opening: list[int], families: Sequence[list[int]], closing: list[int], light: bool
+) -> list[int]:
+    """Families in alternating directions, the first from light to dark or not."""
+    chain = [*opening]
+    for group in families:
+        chain += group if light else group[::-1]
+        light = not light
+    return chain + closing
+
+
+def _judge(chain: Sequence[int], costs: np.ndarray) -> tuple[float, float]:
+    steps = costs[list(chain[:-1]), list(chain[1:])]
+    return (float(steps.max(initial=0.0)), round(float(steps.sum()), 6))
+
+
+def _family_orders(
+    groups: dict[str, list[int]],
+    arranging: Arranging,
+    costs: np.ndarray,
+    opening: list[int],
+    closing: list[int],
+) -> list[list[list[int]]]:
+    """The orders of families worth judging."""
+    round_circle = sorted(groups, key=family_hue)
+    if not isinstance(arranging.family_order, str):
+        named = [name for name in arranging.family_order if name in groups]
+        rest = [name for name in round_circle if name not in named]
+        return [[groups[name] for name in named + rest]]
+    if arranging.family_order == "any":
+        alternate = arranging.families == "alternate"
+        orders = _any_order(list(groups.values()), costs, opening, closing, alternate)
+        return [[list(group) for group in order] for order in orders]
+    orders = []
+    for start in range(len(round_circle) or 1):
+        turned = round_circle[start:] + round_circle[:start]
+        orders += [[groups[name] for name in way] for way in (turned, turned[::-1])]
+    return orders
+
+
+def _any_order(
+    groups: list[list[int]],
+    costs: np.ndarray,
+    opening: list[int],
+    closing: list[int],
+    alternate: bool,
+) -> list[list[list[int]]]:
+    """For either start the order of families with the smallest largest join, then sum.
+
+    Held & Karp 1962 over (families used, last one): all orders in effect. The largest
+    join is found first, then the sum among orders with no larger one.
+    """
+    if len(groups) <= 2:
+        return [list(order) for order in permutations(groups)]
+    found = []
+    for first_is_light in (True, False) if alternate else (True,):
+        limit = inf
+        for by_sum in (False, True):
+            states: dict[tuple[int, int], tuple[float, Chain]] = {(0, -1): (0.0, ())}
+            for place in range(len(groups) + 1):
+                light = not alternate or first_is_light == (place % 2 == 0)
+                ends = [(g[0], g[-1]) if light else (g[-1], g[0]) for g in groups]
+                was = [
+                    (g[-1], g[0]) if light and alternate else (g[0], g[-1])
+                    for g in groups
+                ]
+                states = _one_more(
+                    states, ends, was, costs, opening, closing, limit, by_sum
+                )
+            score, order = min(states.values())
+            limit = score if not by_sum else limit
+        found.append([groups[k] for k in order])
+    return found
+
+
+def _one_more(
+    states: dict[tuple[int, int], tuple[float, Chain]],
+    ends: list[tuple[int, int]],
+    was: list[tuple[int, int]],
+    costs: np.ndarray,
+    opening: list[int],
+    closing: list[int],
+    limit: float,
+    by_sum: bool,
+) -> dict[tuple[int, int], tuple[float, Chain]]:
+    """Every partial order with one more family (or the closing neutrals) joined on."""
+    grown: dict[tuple[int, int], tuple[float, Chain]] = {}
+    for (used, last), (score, order) in states.items():
+        tail = was[last][1] if order else (opening[-1] if opening else None)
+        left = [k for k in range(len(ends)) if not used >> k & 1]
+        for k in left or [-1]:
+            head = ends[k][0] if k >= 0 else (closing[0] if closing else None)
+            step = 0.0 if tail is None or head is None else float(costs[tail, head])
+            if step > limit + 1e-9:
+                continue
+            state = (used | 1 << k, k) if k >= 0 else (used, last)
+            new = (
+                score + step if by_sum else max(score, step),
+                (*order, k) if k >= 0 else order,
+            )
+            if state not in grown or new < grown[state]:
+                grown[state] = new
+    return grown
+
+
+# --- by hand --------------------------------------------------------------------------
+
+
+def _by_hand(yarns: tuple[Yarn, ...], arranging: Arranging) -> Arrangement:
+    """The order the knitter made; yarns it does not name follow at the end, told."""
+    by_name = {yarn.name: yarn for yarn in yarns}
+    named = [
+        by_name[name] for name in dict.fromkeys(arranging.order) if name in by_name
+    ]
+    placed = {yarn.name for yarn in named}
+    rest = [yarn for yarn in yarns if yarn.name not in placed]
+    said = ()
+    if rest:
+        names = _listed([yarn.name for yarn in rest])
+        said = (f"Not in the order made by hand, so put at its end: {names}.",)
+    return Arrangement((*named, *rest), "hand", said=said)

@@ -1,0 +1,128 @@
+"""What the knitter chose, as frozen values. `keys` reads them from blanket.toml."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kit.gauge import Gauge, Section
+
+ARRANGEMENTS = ("value", "family", "smoothest")
+LAYOUTS = ("light-to-dark", "dark-to-light", "mirrored")
+
+
+@dataclass(frozen=True, slots=True)
+class Arranging:
+    """How the yarns are put in order. `value_slack` in L*, inf for no rule."""
+
+    by: str = "family"
+    families: str = "alternate"
+    family_order: str | tuple[str, ...] = "hue"
+    ends: str = "fixed"
+    value_slack: float = 20.0
+    smooth_for: str = "fabric"
+    order: tuple[str, ...] = ()
+    locked: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Laying:
+    """How the arrangement runs along the blanket."""
+
+    layout: str = "light-to-dark"
+    times_through: int = 1
+    sharing: str = "halve"
+
+
+@dataclass(frozen=True, slots=True)
+class Judging:
+    """How steps are measured and which are jumps. `view` 0-1; limits in dE00."""
+
+    view: float = 0.5
+    jump_limit: float = 25.0
+    fabric_jump_limit: float = 15.0
+    accents: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A bridge put in by hand: `yarn` between `after` and `before`."""
+
+    yarn: str
+    after: str
+    before: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bridging:
+    """How many bridges may be put in, and from where."""
+
+    bridges: int = 1
+    bridges_from: str = "stash"
+    bridges_kept: tuple[Kept, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """`length_cm` None: knit until the yarn ends. Stitches of both edges together."""
+
+    width_cm: float
+    length_cm: float | None
+    repeat_stitches: int = 1
+    edge_stitches: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Strands:
+    """How thick the fabric is to be: tex to keep, how far off, how many strands."""
+
+    fabric_tex: float = 500.0
+    thinner: float = 0.20
+    thicker: float = 0.45
+    least: int = 2
+    most: int = 3
+    contrast: float = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """How much fabric each colour gets, in rows."""
+
+    use: str = "all"
+    rows_per_colour: int | None = None
+    longest_rows: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Carry:
+    """A yarn held beside the others along rows (first, last), a section or a family."""
+
+    yarn: str
+    rows: tuple[int, int] | None = None
+    section: str = ""
+    family: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """How the arrangement becomes fabric; without gauge or size it does not."""
+
+    gauge: Gauge | None = None
+    size: Size | None = None
+    strands: Strands = Strands()
+    pace: Pace = Pace()
+    sections: tuple[Section, ...] = ()
+    carry: tuple[Carry, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """Everything blanket.toml says; `given` names the keys it states itself."""
+
+    name: str
+    units: str = "metric"
+    arranging: Arranging = Arranging()
+    laying: Laying = Laying()
+    judging: Judging = Judging()
+    bridging: Bridging = Bridging()
+    making: Making = Making()
+    given: frozenset[str] = frozenset()

@@ -1,0 +1,111 @@
+"""Bytes of unknown origin to text; other kinds of file are refused."""
+
+from __future__ import annotations
+
+import re
+
+from kit.errors import Fault, KitError
+
+_LINE_END = re.compile(r"\r\n|\r|\n")
+_WORKBOOK = "a spreadsheet workbook"
+# How other kinds of file begin, as their published formats have it.
+_OTHER_KINDS = (
+    (rb"PK\x03\x04|\xd0\xcf\x11\xe0", _WORKBOOK),
+    (rb"\x89PNG|\xff\xd8\xff|GIF8[79]a|II\*\0|MM\0\*", "a picture"),
+    (rb"RIFF....WEBP|....ftyp", "a picture or a film"),
+    (rb"%PDF-", "a PDF"),
+    (rb"\x1f\x8b|7z\xbc\xaf|Rar!\x1a", "a compressed file"),
+    (rb"SQLite format 3\0", "a database"),
+    (rb"\{\\rtf", "a word processor's file"),
+    (rb"(?i:(\xef\xbb\xbf)?\s*<(!doctype|html|table|\?xml))", "a web page"),
+)
+_MARKS = (  # longest first: UTF-16's mark begins UTF-32's
+    (b"\xff\xfe\x00\x00", "utf-32"),
+    (b"\x00\x00\xfe\xff", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+)
+_SAVE_AS = 'Save it as "CSV UTF-8" in the spreadsheet.'
+
+
+def decode(data: bytes, *, file: str = "") -> tuple[str, tuple[str, ...]]:
+    """Bytes to text, and what the user should be told about it. Raises KitError.
+
+    By byte order mark, then strict UTF-8; else one byte a letter: Mac Roman where line
+    ends are CR only, Windows (cp1252) otherwise, and the guess is told. Text that is
+    partly UTF-8 is refused, with its rows, and so is text with NUL bytes. (Rows are
+    lines here: a line break inside a cell counts as well.)
+
+    >>> decode(b"Cr\\xe8me")[0]
+    'Crème'
+    """
+    for beginning, kind in _OTHER_KINDS:
+        if re.match(beginning, data, re.DOTALL):
+            says = f"This is {kind}, not a table of text"
+            advice = _SAVE_AS if kind == _WORKBOOK else "Choose another file."
+            raise KitError(Fault("not_a_table", says=says, advice=advice, file=file))
+    for mark, encoding in _MARKS:
+        if data.startswith(mark):
+            return _tidy(_strictly(data, encoding, file), file), ()
+    try:
+        return _tidy(data.decode("utf-8"), file), ()
+    except UnicodeDecodeError:
+        return _one_byte_a_letter(data, file)
+
+
+def _strictly(data: bytes, encoding: str, file: str) -> str:
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        before = data[: error.start].decode(encoding, "replace")
+        row = len(_LINE_END.findall(before)) + 1
+        says = f"the file begins as {encoding.upper()}, but this row does not fit that"
+        fault = Fault("encoding", says=says, advice=_SAVE_AS, file=file, row=row)
+        raise KitError(fault) from error
+
+
+def _tidy(text: str, file: str) -> str:
+    """Text without marks in front or an end-of-file mark behind; no NUL in it."""
+    text = text.lstrip("\ufeff").rstrip("\x1a")
+    n_nul = text.count("\0")
+    if n_nul > len(text) / 8:
+        says = "The file's encoding is not clear: it has empty (NUL) bytes all through"
+        raise KitError(Fault("encoding", says=says, advice=_SAVE_AS, file=file))
+    if n_nul:
+        says = "this row holds empty (NUL) bytes, which a failed save or copy leaves"
+        advice = "Type the row again, or go back to an earlier copy."
+        raise KitError(_rows_with("\0", text, says, advice, file))
+    return text
+
+
+def _one_byte_a_letter(data: bytes, file: str) -> tuple[str, tuple[str, ...]]:
+    half = data.decode("utf-8", "surrogateescape")
+    if re.search("[^\0-\x7f\udc80-\udcff]", half):
+        says = "the file is UTF-8, but this row holds bytes that are not"
+        advice = 'Type its accented letters again and save as "CSV UTF-8".'
+        raise KitError(_rows_with("[\udc80-\udcff]", half, says, advice, file))
+    is_mac = b"\r" in data and b"\n" not in data
+    encoding, name = ("mac_roman", "Mac Roman") if is_mac else ("cp1252", "Windows")
+    try:
+        text = _tidy(data.decode(encoding), file)
+    except UnicodeDecodeError:
+        says = "this row holds bytes that are neither UTF-8 nor Windows text"
+        raise KitError(
+            _rows_with("[\udc81\udc8d\udc8f\udc90\udc9d]", half, says, _SAVE_AS, file)
+        ) from None
+    odd = [word for word in re.split(r"[\s,;|]+", text) if not word.isascii()]
+    note = (
+        f"{file or 'The file'} is not UTF-8 and was read as {name} text, which makes "
+        f'"{odd[0][:40] if odd else " "}" one of its words. If that looks wrong, save '
+        'it as "CSV UTF-8".'
+    )
+    return text, (note,)
+
+
+def _rows_with(
+    pattern: str, text: str, says: str, advice: str, file: str
+) -> list[Fault]:
+    lines = enumerate(_LINE_END.split(text), 1)
+    rows = [row for row, line in lines if re.search(pattern, line)]
+    fault = Fault("encoding", says=says, advice=advice, file=file)
+    return [fault.at(row=row) for row in rows]

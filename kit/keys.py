@@ -1,0 +1,395 @@
+"""The keys of blanket.toml: what each may hold, and the text as Choices."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from math import inf, isfinite
+from typing import Any
+
+from kit.choices import (
+    ARRANGEMENTS,
+    LAYOUTS,
+    Arranging,
+    Bridging,
+    Carry,
+    Choices,
+    Judging,
+    Kept,
+    Laying,
+    Making,
+    Pace,
+    Size,
+    Strands,
+)
+from kit.errors import Fault, KitError, unknown
+from kit.families import family_named
+from kit.gauge import Gauge, Section, Swatch
+
+# --- checks of one value --------------------------------------------------------------
+
+
+class _WrongError(Exception):
+    """What a value should have been, in words."""
+
+
+Check = Callable[[Any], Any]
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise _WrongError("some text")
+    return value.strip()
+
+
+def _one_of(kind: str, *words: str) -> Check:
+    def check(value: Any) -> str:
+        if value not in words:
+            raise KitError(unknown(kind, str(value), words))
+        return value
+
+    return check
+
+
+def _number(
+    low: float, high: float, *, whole: bool = False, above: bool = False
+) -> Check:
+    def check(value: Any) -> float:
+        kinds = (int,) if whole else (int, float)
+        fits = isinstance(value, kinds) and not isinstance(value, bool)
+        if not fits or not isfinite(value) or not low <= value <= high:
+            kind = "a whole number" if whole else "a number"
+            raise _WrongError(f"{kind} from {low:g} to {high:g}")
+        if above and value == low:
+            raise _WrongError(f"a number above {low:g}")
+        return value if whole else float(value)
+
+    return check
+
+
+def _or(word: str, instead: Any, check: Check) -> Check:
+    def either(value: Any) -> Any:
+        if value == word:
+            return instead
+        try:
+            return check(value)
+        except _WrongError as wrong:
+            raise _WrongError(f'{wrong}, or "{word}"') from None
+
+    return either
+
+
+def _list_of(check: Check, what: str) -> Check:
+    def checked(value: Any) -> tuple[Any, ...]:
+        if not isinstance(value, list):
+            raise _WrongError(f"a list of {what}")
+        return tuple(check(item) for item in value)
+
+    return checked
+
+
+def _pair_of(check: Check, what: str) -> Check:
+    def pair(value: Any) -> tuple[Any, Any]:
+        if not isinstance(value, list) or len(value) != 2:
+            raise _WrongError(f"two {what} in brackets")
+        return check(value[0]), check(value[1])
+
+    return pair
+
+
+def _family_order(value: Any) -> str | tuple[str, ...]:
+    if isinstance(value, list):
+        return tuple(family_named(_text(item)) for item in value)
+    return _one_of("family order", "hue", "any")(value)
+
+
+def _table(
+    build: Callable[..., Any], checks: Mapping[str, Check], *needed: str
+) -> Check:
+    """A nested table such as { yarn = "", after = "", before = "" }."""
+
+    def checked(value: Any) -> Any:
+        if not isinstance(value, dict) or any(key not in value for key in needed):
+            raise _WrongError("a table with " + ", ".join(needed))
+        for key in value:
+            if key not in checks:
+                raise KitError(unknown("key", key, checks))
+        return build(**{key: checks[key](item) for key, item in value.items()})
+
+    return checked
+
+
+_ROWS = _number(1, 100_000, whole=True)
+_CM = _number(0, 10_000, above=True)
+_PER_10CM = _number(0, 200, above=True)
+_NAMES = _list_of(_text, "yarn names")
+
+CHECKS: dict[str, Check] = {
+    "name": _text,
+    "units": _one_of("units", "metric", "imperial"),
+    "gauge.stitches_per_10cm": _PER_10CM,
+    "gauge.rows_per_10cm": _PER_10CM,
+    "gauge.swatch": _table(
+        Swatch,
+        {"width_cm": _CM, "length_cm": _CM, "grams": _number(0, 100_000, above=True)},
+        *("width_cm", "length_cm", "grams"),
+    ),
+    "gauge.repeat_width_cm": _CM,
+    "size.width_cm": _CM,
+    "size.length_cm": _or("all", None, _CM),
+    "size.repeat_stitches": _number(1, 10_000, whole=True),
+    "size.edge_stitches": _number(0, 10_000, whole=True),
+    "strands.fabric_tex": _number(0, 100_000, above=True),
+    "strands.thinner": _number(0, 1),
+    "strands.thicker": _number(0, 10),
+    "strands.least": _number(1, 12, whole=True),
+    "strands.most": _number(1, 12, whole=True),
+    "strands.contrast": _number(0, 200),
+    "colours.by": _one_of("arrangement", *ARRANGEMENTS),
+    "colours.layout": _one_of("layout", *LAYOUTS),
+    "colours.times_through": _number(1, 20, whole=True),
+    "colours.sharing": _one_of("sharing", "halve", "pair"),
+    "colours.families": _one_of(
+        "way of running families", "alternate", "light-to-dark"
+    ),
+    "colours.family_order": _family_order,
+    "colours.ends": _one_of("ends", "fixed", "free"),
+    "colours.value_slack": _or("none", inf, _number(0, 100)),
+    "colours.smooth_for": _one_of("aim", "fabric", "yarn"),
+    "colours.view": _number(0, 1),
+    "colours.jump_limit": _number(0, 200),
+    "colours.fabric_jump_limit": _number(0, 200),
+    "colours.accents": _list_of(_pair_of(_text, "yarn names"), "pairs of yarn names"),
+    "colours.bridges": _number(0, 20, whole=True),
+    "colours.bridges_from": _one_of(
+        "place to take bridges from", "stash", "stash and shop"
+    ),
+    "colours.order": _NAMES,
+    "colours.locked": _NAMES,
+    "colours.bridges_kept": _list_of(
+        _table(
+            Kept,
+            {"yarn": _text, "after": _text, "before": _text},
+            *("yarn", "after", "before"),
+        ),
+        "tables",
+    ),
+    "pace.use": _one_of("pace", "all"),
+    "pace.rows_per_colour": _ROWS,
+    "pace.longest_rows": _ROWS,
+    "sections": _list_of(
+        _table(
+            Section,
+            {
+                "name": _text,
+                "rows": _ROWS,
+                "rows_per_10cm": _PER_10CM,
+                "yarn_factor": _number(0, 20, above=True),
+            },
+            *("name", "rows"),
+        ),
+        "tables",
+    ),
+    "carry": _list_of(
+        _table(
+            Carry,
+            {
+                "yarn": _text,
+                "rows": _pair_of(_ROWS, "row numbers"),
+                "section": _text,
+                "family": family_named,
+            },
+            "yarn",
+        ),
+        "tables",
+    ),
+}
+TABLES = tuple(dict.fromkeys(key.split(".")[0] for key in CHECKS if "." in key))
+
+
+# --- text -> choices ------------------------------------------------------------------
+
+
+def read_choices(
+    text: str,
+    *,
+    settings: Mapping[str, Any] | None = None,
+    file: str = "blanket.toml",
+) -> Choices:
+    """blanket.toml's text as Choices; `settings` (checked values) win over it.
+
+    Raises one KitError with every fault of the file.
+    """
+    faults: list[Fault] = []
+    checked: dict[str, Any] = {}
+    for key, value in _flat(_parse(text, file), faults):
+        try:
+            checked[key] = check_key(key, value)
+        except KitError as error:
+            faults += error.faults
+    checked |= settings or {}
+    faults += _missing(checked)
+    if not faults:
+        try:
+            return _build(checked)
+        except KitError as error:
+            faults += error.faults
+    raise KitError(fault.at(file=file) for fault in faults)
+
+
+def read_settings(settings: Iterable[str]) -> dict[str, Any]:
+    """`KEY=VALUE` words; the value is read as TOML, else as text. Raises KitError.
+
+    >>> read_settings(["colours.by=value", "colours.value_slack=8"])
+    {'colours.by': 'value', 'colours.value_slack': 8.0}
+    """
+    checked = {}
+    for setting in settings:
+        key, equals, text = setting.partition("=")
+        if not equals:
+            says = f'"{setting}" is not of the form KEY=VALUE, as in colours.by=value'
+            raise KitError(Fault("setting", says=says))
+        checked[key.strip()] = check_key(key.strip(), _as_toml(text.strip()))
+    return checked
+
+
+def check_key(key: str, value: Any) -> Any:
+    """One key's value, checked and frozen. Raises KitError with the key as place."""
+    if key not in CHECKS:
+        raise KitError(unknown("key", key, _keys_beside(key)))
+    try:
+        return CHECKS[key](value)
+    except _WrongError as wrong:
+        fault = Fault("choice", found=_shown(value), expected=str(wrong), column=key)
+        raise KitError(fault) from None
+    except KitError as error:
+        raise KitError(fault.at(column=key) for fault in error.faults) from None
+
+
+def _keys_beside(key: str) -> list[str]:
+    """The keys of the same table, to name the nearest; else the tables."""
+    table = key.split(".")[0] + "."
+    beside = [known for known in CHECKS if known.startswith(table)]
+    return beside or [known for known in CHECKS if "." not in known] + [*TABLES]
+
+
+def _parse(text: str, file: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        says = f"cannot be read as TOML: {str(error).rstrip('.')}"
+        raise KitError(Fault("toml", says=says, file=file)) from None
+
+
+def _flat(document: dict[str, Any], faults: list[Fault]) -> list[tuple[str, Any]]:
+    pairs = []
+    for key, value in document.items():
+        if key not in TABLES:
+            pairs.append((key, value))
+        elif isinstance(value, dict):
+            pairs += [(f"{key}.{inner}", item) for inner, item in value.items()]
+        else:
+            expected = f"a table, [{key}]"
+            faults.append(Fault("choice", _shown(value), expected, column=key))
+    return pairs
+
+
+def _missing(checked: Mapping[str, Any]) -> list[Fault]:
+    needed = ["name"]
+    tables = {key.split(".")[0] for key in checked}
+    if "gauge" in tables:
+        needed += ["gauge.stitches_per_10cm", "gauge.rows_per_10cm"]
+    if "size" in tables:
+        needed += ["size.width_cm", "size.length_cm"]
+    absent = [key for key in needed if key not in checked]
+    return [Fault("missing", "nothing", "a value", column=key) for key in absent]
+
+
+def _build(checked: Mapping[str, Any]) -> Choices:
+    colours = _under("colours", checked)
+    strands = Strands(**_under("strands", checked))
+    if strands.least > strands.most:
+        found, expected = (
+            str(strands.least),
+            f"no more than strands.most ({strands.most})",
+        )
+        raise KitError(Fault("choice", found, expected, column="strands.least"))
+    size, gauge = _under("size", checked), _under("gauge", checked)
+    if gauge and "repeat_stitches" in size:
+        gauge["repeat_stitches"] = size["repeat_stitches"]
+    making = Making(
+        gauge=_gauge(gauge) if gauge else None,
+        size=Size(**size) if size else None,
+        strands=strands,
+        pace=Pace(**_under("pace", checked)),
+        sections=checked.get("sections", ()),
+        carry=checked.get("carry", ()),
+    )
+    return Choices(
+        name=checked["name"],
+        units=checked.get("units", "metric"),
+        arranging=_pick(Arranging, colours),
+        laying=_pick(Laying, colours),
+        judging=_pick(Judging, colours),
+        bridging=_pick(Bridging, colours),
+        making=making,
+        given=frozenset(checked),
+    )
+
+
+def _gauge(values: dict[str, Any]) -> Gauge:
+    try:
+        return Gauge(**values)
+    except KitError as error:
+        named = (f.at(column=f"gauge.{f.column}".rstrip(".")) for f in error.faults)
+        raise KitError(named) from None
+
+
+def _under(table: str, checked: Mapping[str, Any]) -> dict[str, Any]:
+    start = f"{table}."
+    return {k.removeprefix(start): v for k, v in checked.items() if k.startswith(start)}
+
+
+def _pick(kind: type, values: Mapping[str, Any]) -> Any:
+    return kind(**{k: v for k, v in values.items() if k in kind.__dataclass_fields__})
+
+
+def _as_toml(text: str) -> Any:
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        return text
+
+
+def _shown(value: Any) -> str:
+    return value if isinstance(value, str) else repr(value)
+
+
+def default_sentences(choices: Choices) -> list[str]:
+    """What a default filled in, one sentence for each table."""
+    groups: Sequence[tuple[str, tuple[Any, ...]]] = (
+        (
+            "colours",
+            (choices.arranging, choices.laying, choices.judging, choices.bridging),
+        ),
+        ("strands", (choices.making.strands,)),
+        ("pace", (choices.making.pace,)),
+    )
+    sentences = []
+    for table, values in groups:
+        parts = [
+            f"{field} = {_in_toml(getattr(value, field))}"
+            for value in values
+            for field in value.__dataclass_fields__
+            if f"{table}.{field}" not in choices.given
+            and getattr(value, field) not in ((), None)
+        ]
+        if parts:
+            sentences.append(f"[{table}] by default: " + ", ".join(parts) + ".")
+    return sentences
+
+
+def _in_toml(value: Any) -> str:
+    if isinstance(value, float):
+        return '"none"' if value == inf else f"{value:g}"
+    return f'"{value}"' if isinstance(value, str) else str(value)

@@ -1,0 +1,183 @@
+"""The rows of a stash.csv: what each cell says, and everything that is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache, partial
+from typing import Any
+
+from kit.cells import (
+    GRAMS,
+    METRES,
+    METRES_PER_100G,
+    OUNCES,
+    YARDS_PER_100G,
+    clean_text,
+    read_choice,
+    read_metres_per_100g,
+    read_name,
+    read_quantity,
+    read_tag,
+)
+from kit.colour import Mix, read_mix
+from kit.errors import Fault, KitError
+from kit.records import MOST_CELL_CHARACTERS
+from kit.table import Row, Table, by_column, read_rows
+from kit.yardage import WeightClass, weight_class
+
+STYLES = ("solid", "tonal", "variegated", "speckled", "self-striping")
+SURFACES = ("smooth", "fluffy")
+ROLES = ("use", "accent", "bridge", "leave out")
+
+REQUIRED = ("name", "colours")
+# What a row that stops early or lacks its colours is asked for as well.
+AMOUNTS = ("grams", "ounces", "metres_per_100g", "yards_per_100g", "metres")
+WORDS = ("weight", "style", "surface", "family", "fibre", "lot", "care", "notes")
+COLUMNS = (*REQUIRED, *AMOUNTS, *WORDS, "no", "role")
+
+MOST_COLOUR_CHARACTERS = 200  # one colour; reading a longer one costs seconds
+SAME_WITHIN = 0.03  # ours: labels round 49.6 g to 50 g, and 1.76 oz to 1.8 oz
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One row, read: its cells as clean text, their values, what is wrong.
+
+    `values` has the cells that are more than text, None where blank or wrong, amounts
+    in grams, metres and metres per 100 g. `marked` is True where invisible marks were
+    taken out.
+    """
+
+    number: int
+    cells: dict[str, str]
+    values: dict[str, Any]
+    faults: tuple[Fault, ...]
+    marked: bool
+
+    def first(self, *columns: str) -> float | None:
+        """The value of the first of these columns that has one."""
+        found = (self.values.get(column) for column in columns)
+        return next((value for value in found if value is not None), None)
+
+
+def read_lines(data: bytes, file: str) -> tuple[Table, list[Line]]:
+    """The rows of a stash.csv as text and as values. Raises KitError (all faults)."""
+    table, faults = read_rows(data, known=COLUMNS, required=REQUIRED, file=file)
+    lines = [_read_row(row, table.columns) for row in table.rows]
+    found = [*faults, *_row_faults(lines, table.columns), *_tag_faults(lines)]
+    if found:
+        found.sort(key=lambda fault: fault.row or 0)
+        raise KitError(fault.at(file=file) for fault in found)
+    return table, lines
+
+
+# --- one row --------------------------------------------------------------------------
+
+
+def _read_colours(text: str) -> tuple[Mix, tuple[str, ...]]:
+    for part in text.split(","):
+        if len(part) > MOST_COLOUR_CHARACTERS:
+            expected = "a colour such as #c8cdd0 or a plain name"
+            raise KitError(Fault("not_a_colour", part, expected))
+    return read_mix(text)
+
+
+def _read_weight(text: str) -> WeightClass | None:
+    return weight_class(text) if text else None
+
+
+_READERS: dict[str, Callable[[str], Any]] = {
+    "name": read_name,
+    "colours": _read_colours,
+    "grams": partial(read_quantity, quantity=GRAMS),
+    "ounces": partial(read_quantity, quantity=OUNCES),
+    "metres_per_100g": partial(read_metres_per_100g, quantity=METRES_PER_100G),
+    "yards_per_100g": partial(read_metres_per_100g, quantity=YARDS_PER_100G),
+    "metres": partial(read_quantity, quantity=METRES),
+    "weight": _read_weight,
+    "style": partial(read_choice, kind="style", known=STYLES),
+    "surface": partial(read_choice, kind="surface", known=SURFACES),
+    "no": read_tag,
+    "role": partial(read_choice, kind="role", known=ROLES),
+}
+
+
+def _read_row(row: Row, columns: Sequence[str]) -> Line:
+    cells, values, marked = {}, {}, False
+    faults: list[Fault] = []
+    for column, cell in by_column(columns, row.cells).items():
+        if column not in COLUMNS:
+            continue
+        cells[column], has_marks = clean_text(cell)
+        marked = marked or has_marks
+        if column in _READERS and len(cell) <= MOST_CELL_CHARACTERS:
+            values[column], wrong = _attempt(column, cells[column])
+            faults += [fault.at(column=column) for fault in wrong]
+    faults += _disagreements(values)
+    place = {"row": row.number, "name": cells.get("name", "")}
+    placed = tuple(fault.at(**place) for fault in faults)
+    return Line(row.number, cells, values, placed, marked)
+
+
+@lru_cache(maxsize=50_000)  # many cells of a stash say the same
+def _attempt(column: str, text: str) -> tuple[Any, tuple[Fault, ...]]:
+    try:
+        return _READERS[column](text), ()
+    except KitError as error:
+        return None, error.faults
+
+
+def _disagreements(values: dict[str, Any]) -> Iterator[Fault]:
+    pairs = (("grams", "ounces", "g"), ("metres_per_100g", "yards_per_100g", "m"))
+    for ours, theirs, unit in pairs:
+        a, b = values.get(ours), values.get(theirs)
+        if a is None or b is None or abs(a - b) <= SAME_WITHIN * max(a, b):
+            continue
+        yield Fault(
+            "disagree",
+            found=f"{a:.4g} {unit}, and {b:.4g} {unit} from {theirs}",
+            expected="the same in both columns",
+            advice="Leave one of the two cells blank.",
+            column=ours,
+        )
+
+
+# --- all rows -------------------------------------------------------------------------
+
+
+def _row_faults(lines: Sequence[Line], columns: Sequence[str]) -> Iterator[Fault]:
+    """The faults of every row, and what a broken row lacks as well."""
+    whole = [line for line in lines if line.cells.get("colours")]
+    filled = [a for a in AMOUNTS if whole and all(line.cells.get(a) for line in whole)]
+    for line in lines:
+        yield from line.faults
+        for column in (*REQUIRED, *AMOUNTS):
+            if column in columns and column not in line.cells:
+                says = "the row stops before this cell"
+                advice = "Fill it in; to leave it blank, type the separators up to it."
+                yield _missing(line, column, says, advice)
+        for column in filled if not line.cells.get("colours") else ():
+            if line.cells.get(column) == "":
+                says = "found nothing, while every row with colours has something here"
+                advice = "If this row is a total or a heading, delete it."
+                yield _missing(line, column, says, advice)
+
+
+def _missing(line: Line, column: str, says: str, advice: str) -> Fault:
+    fault = Fault("missing", says=says, advice=advice, column=column)
+    return fault.at(row=line.number, name=line.cells.get("name", ""))
+
+
+def _tag_faults(lines: Iterable[Line]) -> Iterator[Fault]:
+    seen: dict[int, int] = {}
+    for line in lines:
+        no = line.values.get("no")
+        if no is None:
+            continue
+        if no in seen:
+            says = f"found {no}, which is the number of row {seen[no]} already"
+            advice = "Give each ball its own number, or leave the cell blank."
+            fault = Fault("number_twice", says=says, advice=advice, column="no")
+            yield fault.at(row=line.number, name=line.cells.get("name", ""))
+        seen.setdefault(no, line.number)

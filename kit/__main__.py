@@ -12,7 +12,7 @@ DONE, FAULTS, WORDS = 0, 1, 2
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run one command; returns 0 done, 1 the input has faults, 2 the call's words do."""
+    """Run one command; returns 0 done, 1 faults in the input, 2 in the call's words."""
     from kit.errors import KitError
 
     _speak_utf8()
@@ -74,9 +74,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Design a blanket from leftover yarn so that the colour flows.",
     )
     commands = parser.add_subparsers(required=True, metavar="plan|check|open")
-    plan = commands.add_parser(
-        "plan", help="work a blanket folder out and write its plan"
-    )
+    plan = commands.add_parser("plan", help="work a blanket out and write its plan")
     plan.add_argument("folder", metavar="FOLDER")
     plan.add_argument("--out", metavar="DIR", help="where to write (FOLDER/plan)")
     plan.add_argument("--shop", metavar="FILE", help="skeins that could be bought")

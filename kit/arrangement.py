@@ -65,7 +65,9 @@ def by_value_and_name(yarns: Sequence[Yarn]) -> tuple[Yarn, ...]:
     return tuple(sorted(yarns, key=lambda yarn: (-value_of(yarn), yarn.name)))
 
 
-def arrange(yarns: Sequence[Yarn], arranging: Arranging, *, view: float) -> Arrangement:
+def arrange(
+    yarns: Sequence[Yarn], arranging: Arranging, *, view: float, quick: bool = False
+) -> Arrangement:
     """Put yarns in order as the choices say, with steps measured at `view` (0-1).
 
     A yarn with role accent stays in the order, but its steps count nothing.
@@ -78,7 +80,7 @@ def arrange(yarns: Sequence[Yarn], arranging: Arranging, *, view: float) -> Arra
     elif arranging.by == "family":
         order = _by_family(yarns, arranging, _costs(yarns, view))
     else:
-        return _smoothest(yarns, arranging, view)
+        return _smoothest(yarns, arranging, view, quick)
     return Arrangement(tuple(yarns[i] for i in order), arranging.by)
 
 
@@ -95,49 +97,43 @@ def _costs(yarns: Sequence[Yarn], view: float) -> np.ndarray:
 
 
 def _smoothest(
-    yarns: tuple[Yarn, ...], arranging: Arranging, view: float
+    yarns: tuple[Yarn, ...], arranging: Arranging, view: float, quick: bool
 ) -> Arrangement:
     mixes = tuple(yarn.mix for yarn in yarns)
     accents = tuple(i for i, yarn in enumerate(yarns) if yarn.role == "accent")
-    fixed = arranging.ends == "fixed"
-    found = _solve(mixes, accents, view, arranging.value_slack, fixed)
+    slack, fixed = arranging.value_slack, arranging.ends == "fixed"
+    found = _solve(mixes, accents, view, slack, fixed, quick)
     order = found.order
-    if not fixed and arranging.value_slack == inf and order[-1] < order[0]:
+    if not fixed and slack == inf and order[-1] < order[0]:
         order = order[::-1]
     names = [yarn.name for yarn in yarns]
-    without = _cost_of_rule(mixes, accents, view, arranging, found)
+    free = None
+    if slack < inf and not quick:
+        free = _solve(mixes, accents, view, inf, fixed, quick).largest
     best = Best(
         largest=found.bound,
         reached=found.proved,
         because=_because(found, names),
         between=_between(found, names),
-        without_rule=without,
+        without_rule=free if free and free < found.bound - 1e-6 else None,
     )
     return Arrangement(tuple(yarns[i] for i in order), "smoothest", best)
 
 
 @lru_cache(maxsize=64)
 def _solve(
-    mixes: tuple[Mix, ...], accents: Chain, view: float, slack: float, fixed: bool
+    mixes: tuple[Mix, ...],
+    accents: Chain,
+    view: float,
+    slack: float,
+    fixed: bool,
+    quick: bool,
 ) -> Found:
     """Remembered, so that going back to an earlier choice is instant."""
     costs = np.round(step_table(mixes, mixes, view=view), 9)
     costs[list(accents), :] = costs[:, list(accents)] = 0.0
     values = tuple(mean_lab(mix)[0] for mix in mixes)
-    return least_largest(Puzzle(costs, values, slack, fixed))
-
-
-def _cost_of_rule(
-    mixes: tuple[Mix, ...],
-    accents: Chain,
-    view: float,
-    arranging: Arranging,
-    found: Found,
-) -> float | None:
-    if arranging.value_slack == inf:
-        return None
-    free = _solve(mixes, accents, view, inf, arranging.ends == "fixed").largest
-    return free if free < found.bound - 1e-6 else None
+    return least_largest(Puzzle(costs, values, slack, fixed), quick=quick)
 
 
 def _between(
@@ -155,8 +151,8 @@ def _because(found: Found, names: list[str]) -> str:
     if found.why == "groups":
         few = [names[i] for i in min(found.parts, key=len)]
         return (
-            f"{_listed(few)} and all the others lie {step} apart; only a bridge between "
-            "them can help."
+            f"{_listed(few)} and all the others lie {step} apart; only a bridge "
+            "between them can help."
         )
     if found.why == "neighbours":
         name = names[found.parts[0][0]]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,7 +14,7 @@ from kit.choices import Choices
 from kit.colour import chroma_hue
 from kit.design import Design, design_colours
 from kit.errors import Fault, KitError, unknown
-from kit.files import digest, read_bytes, save_text
+from kit.files import digest, read_bytes, save_all, save_text, shared_folder
 from kit.keys import check_key, default_sentences, read_choices
 from kit.stash import Stash, Yarn, read_stash
 
@@ -128,12 +129,21 @@ def name_faults(choices: Choices, yarns: Sequence[Yarn]) -> list[Fault]:
     ]
 
 
-def plan(stash: Stash, choices: Choices, *, shop: Sequence[Yarn] = ()) -> Plan:
-    """Work a blanket out. Raises KitError where there is no yarn to use."""
+def plan(
+    stash: Stash,
+    choices: Choices,
+    *,
+    shop: Sequence[Yarn] = (),
+    quick: bool = False,
+) -> Plan:
+    """Work a blanket out. Raises KitError where there is no yarn to use.
+
+    `quick` searches less for the smoothest arrangement: a first answer for the screen.
+    """
     if not any(yarn.role in ("use", "accent") for yarn in stash.yarns):
         says = "No yarn to use: every row has the role bridge or leave out"
         raise KitError(Fault("no_yarn", says=says, file=STASH, column="role"))
-    design = design_colours(stash.yarns, shop, choices)
+    design = design_colours(stash.yarns, shop, choices, quick=quick)
     assumed = (
         *stash.assumed,
         *stash.notes,
@@ -144,10 +154,10 @@ def plan(stash: Stash, choices: Choices, *, shop: Sequence[Yarn] = ()) -> Plan:
     return Plan(stash, choices, design, assumed, cautions(stash.yarns))
 
 
-def plan_blanket(blanket: Blanket) -> Plan:
+def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
     """The plan of an open blanket folder."""
     shop = blanket.shop.yarns if blanket.shop else ()
-    return plan(blanket.stash, blanket.choices, shop=shop)
+    return plan(blanket.stash, blanket.choices, shop=shop, quick=quick)
 
 
 def _not_used(choices: Choices) -> list[str]:
@@ -244,3 +254,42 @@ def changed_toml(text: str, changes: Mapping[str, Any]) -> str:
         else:
             table[key] = value  # type: ignore[index]
     return tomlkit.dumps(document)
+
+
+# --- which folder ---------------------------------------------------------------------
+
+DEMO = "reading-room"
+
+
+def own_demo(below: str | Path) -> Path:
+    """blankets/reading-room in the folder `below`: made once, then left alone."""
+    blanket, demo = Path(below) / "blankets" / DEMO, shared_folder("data") / DEMO
+    if not blanket.exists():
+        files = [path for path in sorted(demo.rglob("*")) if path.is_file()]
+        for folder in sorted({path.parent for path in files}):
+            contents = {
+                path.name: read_bytes(path) for path in files if path.parent == folder
+            }
+            save_all(blanket / folder.relative_to(demo), contents)
+    return blanket.resolve()
+
+
+def blanket_in_view() -> Path:
+    """The folder a notebook is about.
+
+    What `python -m kit open` said, else the folder above or around the notebook where
+    it holds a stash.csv, else the demo, copied below here on first use.
+    """
+    here = Path.cwd()
+    said = os.environ.get("SHADEPATH_BLANKET")
+    for folder in (Path(said) if said else here, here, here.parent):
+        if (folder / STASH).is_file():
+            return folder.resolve()
+    return own_demo(here)
+
+
+def blankets_beside(folder: str | Path) -> list[Path]:
+    """The folder and those beside it that hold a stash.csv, by name."""
+    folder = Path(folder).resolve()
+    found = {path.parent for path in folder.parent.glob(f"*/{STASH}")}
+    return sorted(found | {folder})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,6 +17,9 @@ N_RANKED = 5  # candidates told for each jump
 FEWER = 1e-9  # dE00: a bridge must lower the largest step by more than this
 MOST_COLOURS = 4  # in what to look for
 PURE_SHARES = tuple(round(0.2 + 0.05 * k, 2) for k in range(13))
+
+Counts = Callable[[Yarn, Yarn], bool]
+Fits = Callable[[Yarn, int], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +38,10 @@ class Bridge:
 
 @dataclass(frozen=True, slots=True)
 class Bridged:
-    """A run with its bridges, and what is to be said about them."""
+    """A run with its bridges, where it starts anew, and what is to be said of them."""
 
     run: tuple[Yarn, ...]
+    joins: frozenset[int]
     bridges: tuple[Bridge, ...]
     said: tuple[str, ...] = ()
 
@@ -56,36 +60,47 @@ def add_bridges(
     bridging: Bridging,
     *,
     view: float,
-    counts: Callable[[Yarn, Yarn], bool],
+    counts: Counts,
+    joins: Collection[int] = (),
+    fits: Fits = lambda yarn, n_places: True,
     kept_from: Sequence[Yarn] = (),
 ) -> Bridged:
     """First the bridges kept by hand, then up to `bridges` in all where they help.
 
-    Every candidate is tried at every place and judged by the largest step that remains,
+    `run` is the order along the blanket and `joins` the steps where it starts anew.
+    Where two yarns meet several times (mirrored), their bridge goes into each place;
+    `fits(yarn, n_places)` tells whether a ball may be shared so. Every candidate is
+    tried between every two neighbours and judged by the largest step that remains,
     then by its own gap's. A bridge that does not lower the largest step is declined.
     `counts(a, b)` tells whether the step between two neighbours counts at all. Exact
     for one bridge; several are put in one after the other.
     """
-    run, bridges, said = tuple(run), [], []
+    run, joins, bridges, said = tuple(run), frozenset(joins), [], []
     for kept in bridging.bridges_kept:
-        placed = _put_in_kept(run, kept, kept_from, view, counts)
-        if placed is None:
-            said.append(
-                f'The bridge "{kept.yarn}" is not used: "{kept.after}" and '
-                f'"{kept.before}" are not neighbours in this arrangement.'
-            )
+        gaps, yarn, why = _place_for(kept, run, joins, kept_from)
+        if yarn is None:
+            said.append(f'The bridge "{kept.yarn}" is not used: {why}.')
             continue
-        run, bridges = placed[0], [*bridges, placed[1]]
+        if not fits(yarn, len(gaps)):
+            gaps = gaps[:1]
+            after = f'it stands once, after "{run[gaps[0]].name}"'
+            said.append(f'The bridge "{yarn.name}" is too small to share: {after}.')
+        longer = _put_in(run, joins, yarn, gaps)
+        bridges.append(_by_hand(run, joins, longer, gaps[0], view, counts))
+        run, joins = longer
     used = {bridge.yarn.name for bridge in bridges}
     left = [yarn for yarn in candidates if yarn.name not in used]
     for _ in range(bridging.bridges - len(bridges)):
-        best = best_bridge(run, left, view=view, counts=counts)
+        best = best_bridge(
+            run, left, view=view, counts=counts, joins=joins, fits=fits
+        )
         if best is None:
             break
-        place = _gap(run, best.after.name, best.before.name) or 0
-        run, bridges = (*run[:place], best.yarn, *run[place:]), [*bridges, best]
+        gaps = _gaps(run, joins, best.after.name, best.before.name)
+        run, joins = _put_in(run, joins, best.yarn, gaps)
+        bridges.append(best)
         left = [yarn for yarn in left if yarn is not best.yarn]
-    return Bridged(run, tuple(bridges), tuple(said))
+    return Bridged(run, joins, tuple(bridges), tuple(said))
 
 
 def best_bridge(
@@ -93,23 +108,30 @@ def best_bridge(
     candidates: Sequence[Yarn],
     *,
     view: float,
-    counts: Callable[[Yarn, Yarn], bool],
+    counts: Counts,
+    joins: Collection[int] = (),
+    fits: Fits = lambda yarn, n_places: True,
 ) -> Bridge | None:
     """The candidate and place that leave the least largest step; None if none helps."""
-    gaps = [k for k in range(len(run) - 1) if counts(run[k], run[k + 1])]
-    if not gaps or not candidates:
+    places: dict[frozenset[str], list[int]] = {}
+    for k, (one, two) in enumerate(zip(run, run[1:], strict=False)):
+        if k not in joins and counts(one, two):
+            places.setdefault(frozenset((one.name, two.name)), []).append(k)
+    if not places or not candidates:
         return None
+    gaps, n_places = [p[0] for p in places.values()], [len(p) for p in places.values()]
     sizes = _sizes(run, view)[gaps]
     largest = float(sizes.max())
     after = _steps_after(run, candidates, view)[:, gaps]
     remains = np.maximum(after, _largest_of_others(sizes)[None, :])
-    ranked = sorted(
+    ranked = (
         (round(float(remains[c, g]), 9), round(float(after[c, g]), 9), yarn.name, c, g)
         for c, yarn in enumerate(candidates)
         for g in range(len(gaps))
+        if fits(yarn, n_places[g])
     )
-    _, _, _, c, g = ranked[0]
-    if remains[c, g] >= largest - FEWER:
+    *_, c, g = min(ranked, default=(None, None))
+    if c is None or remains[c, g] >= largest - FEWER:
         return None
     before = float(sizes[g]), float(after[c, g]), largest, float(remains[c, g])
     return Bridge(candidates[c], run[gaps[g]], run[gaps[g] + 1], *before)
@@ -160,38 +182,67 @@ def _fewer(mix: Mix) -> Mix:
     return Mix(tuple(lab for _, lab in largest), tuple(share for share, _ in largest))
 
 
-def _put_in_kept(
-    run: tuple[Yarn, ...],
-    kept: Kept,
-    known: Sequence[Yarn],
-    view: float,
-    counts: Callable[[Yarn, Yarn], bool],
-) -> tuple[tuple[Yarn, ...], Bridge] | None:
-    place = _gap(run, kept.after, kept.before) or _gap(run, kept.before, kept.after)
+def _place_for(
+    kept: Kept, run: Sequence[Yarn], joins: frozenset[int], known: Sequence[Yarn]
+) -> tuple[list[int], Yarn | None, str]:
+    """The gaps a kept bridge goes into and its yarn; None and why where it cannot."""
+    gaps = _gaps(run, joins, kept.after, kept.before)
     yarn = next((yarn for yarn in known if yarn.name == kept.yarn), None)
-    if place is None or yarn is None or yarn in run:
-        return None
-    longer = (*run[:place], yarn, *run[place:])
-    bridge = Bridge(
-        yarn,
-        run[place - 1],
-        run[place],
-        step_before=float(_sizes(run, view)[place - 1]),
-        step_after=float(_sizes(longer, view)[place - 1 : place + 1].max()),
-        largest_before=_largest(run, view, counts),
-        largest_after=_largest(longer, view, counts),
+    if yarn is None:
+        return gaps, None, "there is no such yarn"
+    if yarn in run:
+        return gaps, None, "it stands in the arrangement already"
+    if not gaps:
+        pair = f'"{kept.after}" and "{kept.before}"'
+        return gaps, None, f"{pair} are not neighbours in this arrangement"
+    return gaps, yarn, ""
+
+
+def _by_hand(
+    run: tuple[Yarn, ...],
+    joins: frozenset[int],
+    longer: tuple[tuple[Yarn, ...], frozenset[int]],
+    gap: int,
+    view: float,
+    counts: Counts,
+) -> Bridge:
+    return Bridge(
+        longer[0][gap + 1],
+        run[gap],
+        run[gap + 1],
+        step_before=float(_sizes(run, view)[gap]),
+        step_after=float(_sizes(longer[0], view)[gap : gap + 2].max()),
+        largest_before=_largest(run, joins, view, counts),
+        largest_after=_largest(*longer, view, counts),
         by_hand=True,
     )
-    return longer, bridge
 
 
-def _gap(run: Sequence[Yarn], after: str, before: str) -> int | None:
-    """The index of `before` where it directly follows `after`."""
-    names = [yarn.name for yarn in run]
-    pairs = zip(names, names[1:], strict=False)
-    return next(
-        (k + 1 for k, pair in enumerate(pairs) if pair == (after, before)), None
-    )
+def _gaps(
+    run: Sequence[Yarn], joins: Collection[int], one: str, two: str
+) -> list[int]:
+    """Where two yarns are neighbours, either way round, joins left out."""
+    names, pair = [yarn.name for yarn in run], {one, two}
+    return [
+        k
+        for k in range(len(names) - 1)
+        if k not in joins and {names[k], names[k + 1]} == pair
+    ]
+
+
+def _put_in(
+    run: Sequence[Yarn], joins: Collection[int], yarn: Yarn, gaps: Collection[int]
+) -> tuple[tuple[Yarn, ...], frozenset[int]]:
+    """The run with a yarn in each of the gaps, and where its joins have moved."""
+    line: list[Yarn] = []
+    moved = set()
+    for k, one in enumerate(run):
+        line.append(one)
+        if k in joins:
+            moved.add(len(line) - 1)
+        if k in gaps:
+            line.append(yarn)
+    return tuple(line), frozenset(moved)
 
 
 def _steps_after(
@@ -223,7 +274,8 @@ def _sizes(run: Sequence[Yarn], view: float) -> np.ndarray:
 
 
 def _largest(
-    run: Sequence[Yarn], view: float, counts: Callable[[Yarn, Yarn], bool]
+    run: Sequence[Yarn], joins: Collection[int], view: float, counts: Counts
 ) -> float:
-    counted = [counts(a, b) for a, b in zip(run, run[1:], strict=False)]
+    pairs = enumerate(zip(run, run[1:], strict=False))
+    counted = [k not in joins and counts(*pair) for k, pair in pairs]
     return float(_sizes(run, view)[counted].max(initial=0.0))

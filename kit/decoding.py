@@ -25,6 +25,9 @@ _MARKS = (  # longest first: UTF-16's mark begins UTF-32's
     (b"\xff\xfe", "utf-16"),
     (b"\xfe\xff", "utf-16"),
 )
+# UTF-8 taken for Windows text begins its letters so.
+_MISREAD = re.compile("[ÂÃÄÅÐÑâ][^\\s\0-\x7f]")
+_BETWEEN_WORDS = re.compile(r"[\s,;|\"]+")
 _SAVE_AS = 'Save it as "CSV UTF-8" in the spreadsheet.'
 
 
@@ -46,11 +49,13 @@ def decode(data: bytes, *, file: str = "") -> tuple[str, tuple[str, ...]]:
             raise KitError(Fault("not_a_table", says=says, advice=advice, file=file))
     for mark, encoding in _MARKS:
         if data.startswith(mark):
-            return _tidy(_strictly(data, encoding, file), file), ()
+            text = _tidy(_strictly(data, encoding, file), file)
+            return text, _spoilt(text, file)
     try:
-        return _tidy(data.decode("utf-8"), file), ()
+        text = _tidy(data.decode("utf-8"), file)
     except UnicodeDecodeError:
         return _one_byte_a_letter(data, file)
+    return text, _spoilt(text, file)
 
 
 def _strictly(data: bytes, encoding: str, file: str) -> str:
@@ -93,13 +98,39 @@ def _one_byte_a_letter(data: bytes, file: str) -> tuple[str, tuple[str, ...]]:
         raise KitError(
             _rows_with("[\udc81\udc8d\udc8f\udc90\udc9d]", half, says, _SAVE_AS, file)
         ) from None
-    odd = [word for word in re.split(r"[\s,;|]+", text) if not word.isascii()]
+    odd = _odd_words(text)
     note = (
         f"{file or 'The file'} is not UTF-8 and was read as {name} text, which makes "
         f'"{odd[0][:40] if odd else " "}" one of its words. If that looks wrong, save '
         'it as "CSV UTF-8".'
     )
     return text, (note,)
+
+
+def _odd_words(text: str) -> list[str]:
+    return [word for word in _BETWEEN_WORDS.split(text) if not word.isascii()]
+
+
+def _spoilt(text: str, file: str) -> tuple[str, ...]:
+    """What an earlier program did to the letters, as far as it can be seen."""
+    place = file or "The file"
+    if "\ufffd" in text:
+        return (
+            f'{place}: letters were lost in an earlier save and stand as "\ufffd". '
+            "Type them again.",
+        )
+    if not _MISREAD.search(text):
+        return ()
+    for word in _odd_words(text):
+        try:
+            right = word.encode("cp1252").decode("utf-8")
+        except UnicodeError:
+            continue
+        return (
+            f'{place}: "{word[:40]}" looks like "{right[:40]}" as a program misread it '
+            "in an earlier save. Type such words again.",
+        )
+    return ()
 
 
 def _rows_with(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from kit.arrangement import Arrangement, arrange, value_of
 from kit.bridging import Bridge, Ideal, add_bridges, ideal, rank
 from kit.choices import Choices, Judging
-from kit.layout import Laid, is_small, lay_out, shared_in
+from kit.layout import Laid, is_small, lay_out
 from kit.stash import Yarn
 from kit.steps import Step, out_of_order, steps_along
 
@@ -48,25 +48,31 @@ class Design:
 
 
 def design_colours(
-    yarns: Sequence[Yarn], shop: Sequence[Yarn], choices: Choices
+    yarns: Sequence[Yarn],
+    shop: Sequence[Yarn],
+    choices: Choices,
+    *,
+    quick: bool = False,
 ) -> Design:
-    """Arrange the yarns in use, put bridges in, lay out, measure. Shop: for bridges."""
+    """Arrange the yarns in use, lay out, put bridges in, measure. Shop: for bridges."""
     judging = choices.judging
     in_use = [yarn for yarn in yarns if yarn.role in ("use", "accent")]
     owned = [yarn for yarn in yarns if yarn.role == "bridge"]
-    arrangement = arrange(in_use, choices.arranging, view=judging.view)
-    shared = shared_in(choices.laying) > 1
-    candidates = owned + list(shop if choices.bridging.bridges_from != "stash" else ())
+    view = judging.view
+    arrangement = arrange(in_use, choices.arranging, view=view, quick=quick)
+    before = lay_out(arrangement.yarns, choices.laying)
+    # Bridged as laid out, since neighbours there may not be neighbours in the run.
     bridged = add_bridges(
-        arrangement.yarns,
-        [yarn for yarn in candidates if not (shared and is_small(yarn))],
+        before.yarns,
+        owned + list(shop if choices.bridging.bridges_from != "stash" else ()),
         choices.bridging,
         view=judging.view,
         counts=counting(judging),
+        joins=before.joins,
+        fits=_fits,
         kept_from=[*yarns, *shop],
     )
-    before = lay_out(arrangement.yarns, choices.laying)
-    laid = lay_out(bridged.run, choices.laying)
+    laid = Laid(bridged.run, bridged.joins, before.said)
     steps = measure(laid, judging)
     used = {bridge.yarn.name for bridge in bridged.bridges}
     return Design(
@@ -80,6 +86,11 @@ def design_colours(
         _unruly(arrangement),
         (*arrangement.said, *bridged.said, *laid.said),
     )
+
+
+def _fits(yarn: Yarn, n_places: int) -> bool:
+    """Whether a ball may stand in so many places: a small one is not shared."""
+    return n_places == 1 or not is_small(yarn)
 
 
 def counting(judging: Judging) -> Callable[[Yarn, Yarn], bool]:

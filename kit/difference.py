@@ -268,6 +268,6 @@ def _cheapest_paths(
 
 @lru_cache(maxsize=50_000)
 def spread(mix: Mix) -> float:
-    """How busy a mix is: the mean CIEDE2000 of its colours from its average; 0: solid."""
+    """How busy a mix is: mean CIEDE2000 of its colours from its average; 0: solid."""
     mean: Lab = mean_lab(mix)
     return float(np.dot(ciede2000(np.array(mix.labs), np.array(mean)), mix.shares))

@@ -95,7 +95,7 @@ def _arrangement(plan: Plan) -> dict[str, Any]:
         "largest_step": largest_step(design.steps),
         "largest_step_before_bridges": before,
         "median_step": median_step(design.steps),
-        "hue_turns": hue_turns([yarn.mix for yarn in design.laid.yarns]),
+        "hue_turns": _turns(plan),
         "out_of_value_order": [
             {"yarn": name, "lightness": amount} for name, amount in design.unruly
         ],
@@ -116,7 +116,7 @@ def is_proved(plan: Plan) -> bool:
 
 
 def best_words(plan: Plan) -> str:
-    """What no order can beat, why, and what the value rule costs; "" where not sought."""
+    """What no order can beat, why, and the cost of the value rule; "" if not sought."""
     best = plan.design.arrangement.best
     if best is None:
         return ""
@@ -128,8 +128,8 @@ def best_words(plan: Plan) -> str:
         said.append("Whether an order reaches it is open: this one does not.")
     if best.without_rule is not None:
         said.append(
-            f"Without the value rule {best.without_rule:.1f} can be reached, so the rule "
-            f"costs {best.largest - best.without_rule:.1f}."
+            f"Without the value rule {best.without_rule:.1f} can be reached, so the "
+            f"rule costs {best.largest - best.without_rule:.1f}."
         )
     return " ".join(said)
 
@@ -263,7 +263,6 @@ def plan_html(plan: Plan) -> str:
         page="letter" if plan.choices.units == "imperial" else "A4",
         largest=largest_step(plan.design.steps),
         median=median_step(plan.design.steps),
-        turns=hue_turns([yarn.mix for yarn in plan.design.laid.yarns]),
         # helpers of the page
         chip=_chip,
         mix_svg=mix_svg,
@@ -313,12 +312,16 @@ def summary(plan: Plan) -> list[str]:
         f"{LAYOUT_WORDS[plan.choices.laying.layout]}.",
         f"Largest step {largest_step(design.steps):.1f}, "
         f"median {median_step(design.steps):.1f}, "
-        f"{_count(hue_turns([y.mix for y in design.laid.yarns]), 'hue turn')} over 60°.",
+        f"{_count(_turns(plan), 'hue turn')} over 60°.",
     ]
     lines += [bridge_words(bridge) for bridge in design.bridges] or [_declined(plan)]
     if best_words(plan):
         lines.append(best_words(plan))
     return [line for line in lines if line]
+
+
+def _turns(plan: Plan) -> int:
+    return hue_turns([yarn.mix for yarn in plan.design.laid.yarns])
 
 
 def _count(n: int, noun: str) -> str:

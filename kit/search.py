@@ -17,7 +17,8 @@ import numpy as np
 Order = tuple[int, ...]
 SAME = 1e-9  # costs closer than this count as equal
 SMALL = 12  # up to here every puzzle is solved exactly
-STATES = 12_000  # how many partial orders the exact search keeps side by side
+STATES = 500_000  # partial orders the exact search may keep, in all its layers
+MOVES = 300  # tries of the walk for each thing
 
 
 @dataclass(frozen=True)
@@ -97,20 +98,25 @@ class Found:
         return self.largest <= self.bound + 1e-6
 
 
-def least_largest(puzzle: Puzzle, *, seed: int = 0, moves: int = 40_000) -> Found:
+def least_largest(puzzle: Puzzle, *, seed: int = 0, quick: bool = False) -> Found:
     """The order whose largest step is smallest, then the sum of steps.
 
     Bound from the graph of steps; a seeded walk down to it; where a gap stays, the
-    exact search layer by layer as far as its memory goes. `moves` is the walk's budget.
+    exact search layer by layer as far as its memory goes. `quick` leaves out all but
+    the bound and a short walk. Budgets are in moves and states, never in seconds.
     """
     if puzzle.n <= 2:
         order = tuple(range(puzzle.n))
         return Found(order, puzzle.largest(order), puzzle.largest(order), "nothing", ())
     bound, why, parts = lower_bound(puzzle)
+    moves = MOVES * puzzle.n // (10 if quick else 1)
     order = _walk_down(puzzle, bound, random.Random(seed), moves)
     largest = puzzle.largest(order)
+    if quick:
+        order = _settle(puzzle, order, largest + SAME, sweeps=1)
+        return Found(order, puzzle.largest(order), bound, why, parts)
     if largest > bound + SAME:
-        better, complete = by_layers(puzzle, worst=largest)
+        better, complete = by_layers(puzzle, worst=largest, states=_states(puzzle))
         if better and puzzle.largest(better) < largest - SAME:
             order, largest = better, puzzle.largest(better)
         if complete:
@@ -255,18 +261,18 @@ def walk(
     Counting the steps over the limit, not their size, leaves plateaus that a random
     walk crosses. Stops when none exceeds it or after `moves` tries.
     """
-    rows, limit = puzzle.rows, limit + SAME
+    far = (np.array(puzzle.rows) > limit + SAME).tolist()
     order = _with_ends(puzzle, start)
-    bad = _over(order, rows, limit)
+    bad = _over(order, far)
     while bad and moves > 0:
         moves -= 1
-        cut = bad[rng.randrange(len(bad))] + 1  # a bad step lies before `cut`
-        move = _random_move(cut, len(order), rng)
-        if move is None or _gain(order, rows, limit, *move) < 0:
+        cut = bad[int(rng.random() * len(bad))] + 1  # a bad step lies before `cut`
+        move = _random_move(cut, len(order), rng.random)
+        if move is None or _worse(order, far, *move):
             continue
         if _allowed(puzzle, order, *move):
             _carry_out(order, *move)
-            bad = _over(order, rows, limit)
+            bad = _over(order, far)
     return _without_ends(puzzle, order)
 
 
@@ -278,27 +284,29 @@ def _without_ends(puzzle: Puzzle, order: Sequence[int]) -> Order:
     return tuple(i for i in order if i < puzzle.n)
 
 
-def _over(order: list[int], rows: list[list[float]], limit: float) -> list[int]:
-    return [k for k in range(len(order) - 1) if rows[order[k]][order[k + 1]] > limit]
+def _over(order: list[int], far: list[list[bool]]) -> list[int]:
+    return [k for k, i in enumerate(order[:-1]) if far[i][order[k + 1]]]
 
 
 def _random_move(
-    cut: int, length: int, rng: random.Random
+    cut: int, length: int, chance: Callable[[], float]
 ) -> tuple[int, int, int, bool] | None:
     """(i, j, k, turned): swap the stretches i:j and j:k, the shorter one turned or not.
 
     One of the three cut places is `cut`. With an empty second stretch the first is
     turned on the spot.
     """
-    other = rng.randrange(1, length)
-    if rng.random() < 0.3:
-        i, j = sorted((cut, other))
+    other = 1 + int(chance() * (length - 1))
+    if chance() < 0.3:
+        i, j = (cut, other) if cut < other else (other, cut)
         return (i, j, j, True) if j - i > 1 else None
-    third = min(length - 1, max(1, cut + rng.choice((-3, -2, -1, 1, 2, 3))))
-    if rng.random() < 0.3:
-        third = rng.randrange(1, length)
+    if chance() < 0.3:
+        third = 1 + int(chance() * (length - 1))
+    else:
+        near = cut + (-3, -2, -1, 1, 2, 3)[int(chance() * 6)]
+        third = min(length - 1, max(1, near))
     i, j, k = sorted((cut, other, third))
-    return (i, j, k, rng.random() < 0.5) if i < j < k else None
+    return (i, j, k, chance() < 0.5) if i < j < k else None
 
 
 def _moved(order: list[int], i: int, j: int, k: int, turned: bool) -> list[int]:
@@ -311,22 +319,30 @@ def _moved(order: list[int], i: int, j: int, k: int, turned: bool) -> list[int]:
     return second + first
 
 
-def _gain(order: list[int], rows: list[list[float]], limit: float, *move: int) -> int:
-    """How many steps over the limit fewer after the move."""
+def _joints(order: list[int], *move: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The neighbours that a move parts and those it brings together, each flat."""
     i, j, k, turned = move
     a, b, y, z = order[i - 1], order[i], order[k - 1], order[k]
     if j == k:
-        old, new = (rows[a][b], rows[y][z]), (rows[a][y], rows[b][z])
-    else:
-        p, q = order[j - 1], order[j]
-        old = (rows[a][b], rows[p][q], rows[y][z])
-        if not turned:
-            new = (rows[a][q], rows[y][b], rows[p][z])
-        elif j - i <= k - j:
-            new = (rows[a][q], rows[y][p], rows[b][z])
-        else:
-            new = (rows[a][y], rows[q][b], rows[p][z])
-    return sum(step > limit for step in old) - sum(step > limit for step in new)
+        return (a, b, y, z), (a, y, b, z)
+    p, q = order[j - 1], order[j]
+    if not turned:
+        return (a, b, p, q, y, z), (a, q, y, b, p, z)
+    if j - i <= k - j:
+        return (a, b, p, q, y, z), (a, q, y, p, b, z)
+    return (a, b, p, q, y, z), (a, y, q, b, p, z)
+
+
+def _worse(order: list[int], far: list[list[bool]], *move: int) -> bool:
+    """Whether the move makes more steps that are too far."""
+    old, new = _joints(order, *move)
+    if len(old) == 4:
+        return far[new[0]][new[1]] + far[new[2]][new[3]] > (
+            far[old[0]][old[1]] + far[old[2]][old[3]]
+        )
+    return far[new[0]][new[1]] + far[new[2]][new[3]] + far[new[4]][new[5]] > (
+        far[old[0]][old[1]] + far[old[2]][old[3]] + far[old[4]][old[5]]
+    )
 
 
 def _allowed(puzzle: Puzzle, order: list[int], *move: int) -> bool:
@@ -458,13 +474,18 @@ def _trace(history: list[Layer]) -> Order:
     return tuple(reversed(order))
 
 
+def _states(puzzle: Puzzle) -> int:
+    return STATES // puzzle.n
+
+
 # --- after the largest step, the sum --------------------------------------------------
 
 
 def least_total(puzzle: Puzzle, order: Order, *, limit: float) -> Order:
     """A smaller sum with no step over `limit`: exact where small, else by moves."""
     if puzzle.n <= SMALL or puzzle.slack < np.inf:
-        better, complete = by_layers(puzzle, limit=limit, states=STATES // 4)
+        states = _states(puzzle) // 4
+        better, complete = by_layers(puzzle, limit=limit, states=states)
         if better and complete:
             return better
         if better and puzzle.total(better) < puzzle.total(order) - SAME:
@@ -499,21 +520,11 @@ def _short_moves(length: int, *, n_longest: int = 3, far: int = 60):  # type: ig
 
 
 def _saves(order: list[int], rows: list[list[float]], limit: float, *move: int) -> bool:
-    i, j, k, turned = move
-    a, b, y, z = order[i - 1], order[i], order[k - 1], order[k]
-    if j == k:
-        new_1, new_2 = rows[a][y], rows[b][z]
-        if new_1 > limit or new_2 > limit:
-            return False
-        return new_1 + new_2 < rows[a][b] + rows[y][z] - SAME
-    p, q = order[j - 1], order[j]
-    if not turned:
-        new = rows[a][q], rows[y][b], rows[p][z]
-    elif j - i <= k - j:
-        new = rows[a][q], rows[y][p], rows[b][z]
-    else:
-        new = rows[a][y], rows[q][b], rows[p][z]
-    return max(new) <= limit and sum(new) < rows[a][b] + rows[p][q] + rows[y][z] - SAME
+    """Whether the move lowers the sum of steps with none over the limit."""
+    old, new = _joints(order, *move)
+    made = [rows[new[k]][new[k + 1]] for k in range(0, len(new), 2)]
+    parted = sum(rows[old[k]][old[k + 1]] for k in range(0, len(old), 2))
+    return max(made) <= limit and sum(made) < parted - SAME
 
 
 def improve(

@@ -84,7 +84,8 @@ def _read_colours(text: str) -> tuple[Mix, tuple[str, ...]]:
 
 
 def _read_weight(text: str) -> WeightClass | None:
-    return weight_class(text) if text else None
+    number = text.removesuffix(".0")  # as spreadsheets write a class's number
+    return weight_class(number) if text else None
 
 
 _READERS: dict[str, Callable[[str], Any]] = {

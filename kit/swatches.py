@@ -39,7 +39,7 @@ def bands(yarn: Yarn, *, grey: bool = False) -> tuple[Band, ...]:
     """A yarn's colours as they run along the strand, seeded by its name.
 
     Solid: one. Self-striping: each colour once. Tonal: many short soft runs.
-    Variegated: a few runs of each. Speckled: the largest colour, broken by short specks.
+    Variegated: a few runs of each. Speckled: the largest colour with short specks.
     """
     mix, style = yarn.mix, yarn.label.style
     paint = [lab_to_hex(grey_of(lab) if grey else lab) for lab in mix.labs]

@@ -12,7 +12,7 @@ from difflib import get_close_matches
 from functools import lru_cache
 
 from kit.decoding import decode
-from kit.errors import Fault, KitError
+from kit.errors import Fault, KitError, shorten
 from kit.records import (
     MOST_CELL_CHARACTERS,
     SEPARATORS,
@@ -98,20 +98,22 @@ def read_rows(
     faults = _header_faults(header, known, required)
     above, rows = [], []
     for number, cells in records(text, header.separator):
-        if number == header.row or is_hint(number, cells):
+        if isinstance(cells, Fault):
+            faults.append(cells.at(row=number))
+        elif number == header.row or is_hint(number, cells):
             continue
-        if fault := _shape_fault(number, cells, header):
+        elif fault := _shape_fault(number, cells, header):
             faults.append(fault)
         elif number < header.row:
             above.append(tuple(map(unguard, cells)))
         elif not _is_blank(cells):
-            cells = tuple(map(unguard, cells[: len(header.columns)]))
-            rows.append(Row(cells, number))
-            faults += _too_long(rows[-1], header.columns)
+            row = Row(tuple(map(unguard, cells[: len(header.columns)])), number)
+            rows.append(row)
+            faults += _too_long(row, header.columns)
     if not rows and not faults:
         faults.append(Fault("no_rows", says="There are no rows under the header"))
     table = _trimmed(Table(header.columns, tuple(rows), tuple(above)))
-    notes += _column_notes(table.columns, known, header.row, file)
+    notes += tuple(_column_notes(table.columns, known, header.row, file))
     return replace(table, notes=notes), tuple(f.at(file=file) for f in faults)
 
 
@@ -188,20 +190,24 @@ def _header_faults(
 
 def _column_notes(
     columns: Sequence[str], known: Sequence[str], row: int, file: str
-) -> tuple[str, ...]:
+) -> Iterator[str]:
     place = f"{file}, row {row}" if file else f"Row {row}"
     absent = [column for column in known if column not in columns]
-    notes = []
+    others = []
     for at, column in enumerate(columns, 1):
         near = get_close_matches(_squash(column), absent, n=1, cutoff=0.75)
         if not column:
-            notes.append(f"{place}: column {at} has no name; its cells are kept.")
+            yield f"{place}: column {at} has no name; its cells are kept."
         elif near and column not in known:
-            notes.append(
+            yield (
                 f'{place}: "{column}" is not a column that is used; its cells are '
                 f'kept. Did you mean "{near[0]}"?'
             )
-    return tuple(notes)
+        elif column not in known:
+            others.append(f'"{shorten(column)}"')
+    if others:
+        listed = ", ".join(others[:12]) + (", …" if len(others) > 12 else "")
+        yield f"{place}: kept but not used, as columns of your own: {listed}."
 
 
 def _trimmed(table: Table) -> Table:
@@ -225,9 +231,7 @@ def _is_blank(cells: Sequence[str]) -> bool:
     return not any(cell.strip("\u200b\ufeff \t\xa0\r\n") for cell in cells)
 
 
-def _shape_fault(row: int, cells: list[str] | Fault, header: _Header) -> Fault | None:
-    if isinstance(cells, Fault):
-        return cells.at(row=row)
+def _shape_fault(row: int, cells: list[str], header: _Header) -> Fault | None:
     name = by_column(header.columns, cells).get("name", "")
     if _is_second_header(row, cells, name, header):
         says = "this row is a second header"
@@ -249,7 +253,8 @@ def _is_second_header(
     row: int, cells: Sequence[str], name: str, header: _Header
 ) -> bool:
     suspect = row <= N_HEADER_ROWS or header.spelled.get(_squash(name)) == "name"
-    return suspect and _known(cells, header.spelled) >= header.required
+    needed = header.required or _known(header.columns, header.spelled)
+    return suspect and _known(cells, header.spelled) >= needed
 
 
 def _swallows(cell: str, header: _Header) -> bool:

@@ -1,0 +1,1 @@
+"""Controls for the notebooks: thin, over the verbs of the kit."""

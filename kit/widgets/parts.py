@@ -1,0 +1,72 @@
+"""What the notebooks' controls share: pictures, lines of text, calm errors."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from functools import wraps
+from typing import Any
+
+import ipywidgets as widgets
+
+from kit.errors import KitError
+
+WIDE = widgets.Layout(width="100%")
+STYLE = {"description_width": "150px"}
+
+
+class Part(widgets.VBox):
+    """Controls in a column that leave a picture for readers without a kernel.
+
+    `still()` gives SVG text; a notebook opened where no widget can live shows it.
+    """
+
+    def __init__(
+        self, children: Iterable[Any], still: Callable[[], str] | None = None
+    ) -> None:
+        super().__init__(list(children), layout=WIDE)
+        self._still = still
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        bundle = super()._repr_mimebundle_(**kwargs)
+        data, *rest = bundle if isinstance(bundle, tuple) else (bundle,)
+        if self._still and data is not None:
+            data = {**data, "image/svg+xml": self._still()}
+        return (data, *rest) if rest else data
+
+
+class Lines(widgets.VBox):
+    """Lines of plain text: names in them are never taken for markup."""
+
+    def say(self, lines: Iterable[str]) -> None:
+        lines = list(lines)
+        for label, line in zip(self.children, lines, strict=False):
+            label.value = line
+        kept = self.children[: len(lines)]
+        new = [widgets.Label(line, layout=WIDE) for line in lines[len(kept) :]]
+        if new or len(kept) != len(self.children):
+            self.children = (*kept, *new)
+
+
+def picture(svg: str = "") -> widgets.Image:
+    """A picture from SVG text. Shown as an image, so nothing in it can run."""
+    return widgets.Image(
+        value=svg.encode(), format="svg+xml", layout=widgets.Layout(max_width="100%")
+    )
+
+
+def said_beside(lines: Lines) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Callbacks whose errors appear as a sentence beside the control."""
+
+    def wrap(callback: Callable[..., Any]) -> Callable[..., Any]:
+        @wraps(callback)
+        def calm(*args: Any) -> None:
+            try:
+                callback(*args)
+            except KitError as error:
+                lines.say(str(error).splitlines())
+            except Exception as error:  # else it shows only in a log
+                lines.say([f"This did not work ({type(error).__name__}: {error})."])
+
+        return calm
+
+    return wrap

@@ -1,0 +1,186 @@
+"""The rows of a stash.csv: what each cell says, and everything that is wrong."""
+
+import pytest
+
+from kit.errors import KitError
+from kit.stash_rows import AMOUNTS, COLUMNS, ROLES, STYLES, SURFACES, read_lines
+
+# The columns and words of the file format, typed again from its description.
+FORMAT = (
+    "name colours grams ounces metres_per_100g yards_per_100g metres weight style "
+    "surface family fibre lot care notes no role"
+)
+
+
+def said(*rows, columns="name,colours,grams,metres_per_100g,weight,notes"):
+    """What is said about these rows, without the file's name."""
+    with pytest.raises(KitError) as caught:
+        read_lines("\n".join([columns, *rows]).encode(), "stash.csv")
+    lines = str(caught.value).splitlines()
+    assert all(line.startswith("stash.csv, row ") for line in lines)
+    return [line.removeprefix("stash.csv, ") for line in lines]
+
+
+def value(column, cell):
+    text = f'name,colours,{column}\nSage,#fff,"{cell}"\n'
+    _, (line,) = read_lines(text.encode(), "stash.csv")
+    return line.values[column]
+
+
+def test_columns_and_words():
+    """Columns and words are those of the file format."""
+    assert sorted(COLUMNS) == sorted(FORMAT.split())
+    assert STYLES == ("solid", "tonal", "variegated", "speckled", "self-striping")
+    assert SURFACES == ("smooth", "fluffy")
+    assert ROLES == ("use", "accent", "bridge", "leave out")
+    assert set(AMOUNTS) < set(COLUMNS)
+
+
+def test_values_are_metric():
+    """Amounts are grams, metres and metres per 100 g, whatever the column."""
+    # International yard and pound, 1959.
+    assert value("ounces", "2") == pytest.approx(56.69904625, rel=1e-12)
+    assert value("yards_per_100g", "437") == pytest.approx(399.5928, rel=1e-12)
+    assert value("metres", "100 yd") == pytest.approx(91.44, rel=1e-12)
+    assert value("weight", "4 ply").name == "fingering"
+    assert value("weight", "1.0").name == "fingering"
+    assert value("role", "Leave-out") == "leave out"
+    assert value("no", "007") == 7
+
+
+def test_every_fault_is_reported():
+    """Each cell of a row that is wrong has its line, rows in order."""
+    assert said(
+        "Sage,sagee,-5,nan,aram,x",
+        ",#fff,50,400,dk,x",
+        'Moss,"#fff 70%, #000 40%",50,400,dk,x',
+    ) == [
+        'row 2 ("Sage"), colours: found sagee, expected a colour such as #c8cdd0 or a '
+        'plain name. Did you mean "sage"?',
+        'row 2 ("Sage"), grams: found -5, expected 0 or more. Leave the ball out of '
+        "the file if it is used up.",
+        'row 2 ("Sage"), metres_per_100g: found nan, expected a number such as 400 or '
+        "210 m / 50 g.",
+        'row 2 ("Sage"), weight: No yarn weight called "aram". Did you mean "aran"? '
+        "Known: lace, fingering, sport, DK, worsted, bulky, super bulky, jumbo, "
+        "thread, 2 ply, super fine, sock, baby, 4 ply, fine, 5 ply, light, light "
+        "worsted, double knitting, 8 ply, medium, aran, afghan, 10 ply, chunky, "
+        "craft, rug, 12 ply, super chunky, roving.",
+        "row 3, name: found nothing, expected a name.",
+        'row 4 ("Moss"), colours: found shares that add to 110 % in #fff 70%, '
+        "#000 40%, expected shares above 0 that add to 100 %.",
+    ]
+
+
+def test_faults_of_shape_stand_with_the_others():
+    """Faults of rows and of cells are one list, in the order of the rows."""
+    rows = ("Sage,#fff,-5", "Moss,#fff,5,5", "Navy,#fff,-5")
+    found = said(*rows, columns="name,colours,grams")
+    assert [line[:7] for line in found] == ["row 2 (", "row 3 (", "row 4 ("]
+
+
+def test_row_that_stops_early():
+    """Amounts that a row does not reach are asked for, texts are not."""
+    tail = "the row stops before this cell. Fill it in; to leave it blank, type the "
+    assert said("Sage,#fff", "Moss,#fff,5,400,dk,x") == [
+        f'row 2 ("Sage"), grams: {tail}separators up to it.',
+        f'row 2 ("Sage"), metres_per_100g: {tail}separators up to it.',
+    ]
+    assert said("Sage", "Moss,#fff,5,400,dk,x", columns="name,notes,colours")[0] == (
+        f'row 2 ("Sage"), colours: {tail}separators up to it.'
+    )
+    read_lines(b"name,colours,grams,notes\nSage,#fff,5\n", "stash.csv")
+
+
+def test_totals_row():
+    """A row without colours is also asked for what every other row has."""
+    blank = "found nothing, expected a colour such as #c8cdd0 or a plain name."
+    assert said("Sage,#fff,5,400,dk,", "Moss,#fff,6,400,,x", "Total,,11,,,") == [
+        f'row 4 ("Total"), colours: {blank}',
+        'row 4 ("Total"), metres_per_100g: found nothing, while every row with colours '
+        "has something here. If this row is a total or a heading, delete it.",
+    ]
+    assert said("Sage,#fff,5,,dk,", "Total,,5,,,") == [
+        f'row 3 ("Total"), colours: {blank}'
+    ]
+
+
+@pytest.mark.parametrize(
+    ("columns", "cells"),
+    [
+        ("grams,ounces", "50,1.75"),
+        ("grams,ounces", "100,3.5"),
+        ("grams,ounces", "0,0"),
+        ("grams,ounces", "50,"),
+        ("metres_per_100g,yards_per_100g", "400,437"),
+        ("metres_per_100g,yards_per_100g", ",437"),
+    ],
+)
+def test_two_units_may_agree(columns, cells):
+    """Both columns filled are fine where they say the same, as labels round."""
+    read_lines(f"name,colours,{columns}\nSage,#fff,{cells}\n".encode(), "stash.csv")
+
+
+def test_two_units_that_differ():
+    """Where grams and ounces differ, nobody knows which is right."""
+    assert said("Sage,#fff,50,2", columns="name,colours,grams,ounces") == [
+        'row 2 ("Sage"), grams: found 50 g, and 56.7 g from ounces, expected the '
+        "same in both columns. Leave one of the two cells blank."
+    ]
+    columns = "name,colours,metres_per_100g,yards_per_100g"
+    assert said("Sage,#fff,400,400", columns=columns) == [
+        'row 2 ("Sage"), metres_per_100g: found 400 m, and 365.8 m from '
+        "yards_per_100g, expected the same in both columns. Leave one of the two "
+        "cells blank."
+    ]
+
+
+def test_one_number_on_two_balls():
+    """Two yarns cannot have one tag."""
+    assert said(
+        "Sage,#fff,7", "Moss,#000,", "Navy,#008,07", columns="name,colours,no"
+    ) == [
+        'row 4 ("Navy"), no: found 7, which is the number of row 2 already. Give each '
+        "ball its own number, or leave the cell blank."
+    ]
+
+
+def test_words_with_near_misses():
+    """A style, surface or role that is not on the list has its nearest offered."""
+    assert said(
+        "Sage,#fff,solit,fluffi,acent", columns="name,colours,style,surface,role"
+    ) == [
+        'row 2 ("Sage"), style: No style called "solit". Did you mean "solid"? Known: '
+        "solid, tonal, variegated, speckled, self-striping.",
+        'row 2 ("Sage"), surface: No surface called "fluffi". Did you mean "fluffy"? '
+        "Known: smooth, fluffy.",
+        'row 2 ("Sage"), role: No role called "acent". Did you mean "accent"? Known: '
+        "use, accent, bridge, leave out.",
+    ]
+
+
+def test_long_cells_are_one_fault():
+    """A cell over the limit is reported once, whatever its column."""
+    for row, column in (
+        (f"Sage,{'f' * 10_001},5", "colours"),
+        (f"{'x' * 10_001},#fff,5", "name"),
+    ):
+        (line,) = said(row, columns="name,colours,grams")
+        assert f"{column}: the cell is longer than 10000 characters." in line
+
+
+def test_long_colours_cost_no_time():
+    """Digits without end are no colour, said at once."""
+    (line,) = said(f"Sage,{'1' * 10_000},5", columns="name,colours,grams")
+    assert 'row 2 ("Sage"), colours: found 1111' in line
+
+
+def test_many_faults_are_counted():
+    """Twenty faulty rows in full, then the other row numbers and the count."""
+    text = "name,colours,grams\n" + "Sage,#fff,x\n" * 50
+    with pytest.raises(KitError) as caught:
+        read_lines(text.encode(), "stash.csv")
+    *in_full, last = str(caught.value).splitlines()
+    assert len(in_full) == 20
+    rows = ", ".join(str(row) for row in range(22, 52))
+    assert last == f"30 more rows have faults: {rows}."

@@ -13,7 +13,7 @@ import numpy as np
 from kit.choices import Arranging
 from kit.colour import Mix, mean_lab
 from kit.difference import step_table
-from kit.families import family_hue, family_of, is_light
+from kit.families import family_hue, family_named, family_of, is_light
 from kit.search import Found, Puzzle, least_largest
 from kit.stash import Yarn
 
@@ -57,7 +57,7 @@ def value_of(yarn: Yarn) -> float:
 
 def family_name(yarn: Yarn) -> str:
     """A yarn's family: its own column's where given, else by its average colour."""
-    return yarn.family or family_of(mean_lab(yarn.mix))
+    return family_named(yarn.family) if yarn.family else family_of(mean_lab(yarn.mix))
 
 
 def by_value_and_name(yarns: Sequence[Yarn]) -> tuple[Yarn, ...]:
@@ -104,18 +104,22 @@ def _smoothest(
     slack, fixed = arranging.value_slack, arranging.ends == "fixed"
     found = _solve(mixes, accents, view, slack, fixed, quick)
     order = found.order
-    if not fixed and slack == inf and order[-1] < order[0]:
-        order = order[::-1]
+    if order[-1] < order[0] and _keeps_rule(yarns, order[::-1], arranging):
+        order = order[::-1]  # the lighter end first
+    order = _twins_by_name(order, [(one.mix, one.role) for one in yarns])
     names = [yarn.name for yarn in yarns]
     free = None
     if slack < inf and not quick:
         free = _solve(mixes, accents, view, inf, fixed, quick).largest
+    costs_something = free is not None and free < found.bound - 1e-6
+    between = _between(found, names)
+    apart = between is not None and _apart(found, _costs(yarns, view))
     best = Best(
         largest=found.bound,
         reached=found.proved,
-        because=_because(found, names),
-        between=_between(found, names),
-        without_rule=free if free and free < found.bound - 1e-6 else None,
+        because=_because(found, names, arranging, apart=apart),
+        between=between if apart else None,
+        without_rule=free if costs_something else None,
     )
     return Arrangement(tuple(yarns[i] for i in order), "smoothest", best)
 
@@ -136,6 +140,34 @@ def _solve(
     return least_largest(Puzzle(costs, values, slack, fixed), quick=quick)
 
 
+def _twins_by_name(order: Chain, kinds: Sequence[object]) -> Chain:
+    """The order with yarns of one colour among themselves by their numbers."""
+    places: dict[object, list[int]] = {}
+    for place, i in enumerate(order):
+        places.setdefault(kinds[i], []).append(place)
+    by_name = dict.fromkeys(range(len(order)), 0)
+    for twins in places.values():
+        by_name |= zip(twins, sorted(order[place] for place in twins), strict=True)
+    return tuple(by_name.values())
+
+
+def _keeps_rule(yarns: Sequence[Yarn], order: Chain, arranging: Arranging) -> bool:
+    if arranging.ends == "fixed":
+        return False
+    darkest = inf
+    for value in (value_of(yarns[i]) for i in order):
+        if value - darkest > arranging.value_slack:
+            return False
+        darkest = min(darkest, value)
+    return True
+
+
+def _apart(found: Found, costs: np.ndarray) -> bool:
+    """Whether the two groups lie that far apart by themselves, the rule set aside."""
+    one, two = (list(part) for part in found.parts)
+    return float(costs[np.ix_(one, two)].min()) >= found.bound - 1e-6
+
+
 def _between(
     found: Found, names: list[str]
 ) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
@@ -145,29 +177,47 @@ def _between(
     return one, two
 
 
-def _because(found: Found, names: list[str]) -> str:
+def _because(
+    found: Found, names: list[str], arranging: Arranging, *, apart: bool
+) -> str:
     """Why no order can do better, in words."""
-    step = f"{found.bound:.1f}"
+    step, kept = f"{found.bound:.1f}", _kept(arranging)
     if found.why == "groups":
-        few = [names[i] for i in min(found.parts, key=len)]
+        few = _listed([names[i] for i in min(found.parts, key=len)])
+        if not apart:
+            return f"{kept}no step between {few} and the others is smaller."
         return (
-            f"{_listed(few)} and all the others lie {step} apart; only a bridge "
+            f"{few} and all the others lie {step} apart; only a bridge "
             "between them can help."
         )
     if found.why == "neighbours":
         name = names[found.parts[0][0]]
+        if arranging.ends == "free":
+            return (
+                f'{kept}with steps under {step}, "{name}" and two or more others have '
+                "too few neighbours, and only two can stand at the ends."
+            )
         return (
             f'"{name}" has too few neighbours: the next one it needs lies {step} away.'
         )
     if found.why == "link":
         name, n_parts = names[found.parts[0][0]], len(found.parts) - 1
         return (
-            f'with steps under {step}, only "{name}" links {n_parts} groups of yarns, '
-            "and an order passes it but once."
+            f'{kept}with steps under {step}, only "{name}" links {n_parts} groups of '
+            "yarns, and an order passes it but once."
         )
     if found.why == "search":
-        return f"by search: every order with steps under {step} comes to a dead end."
-    return "no step between these yarns is smaller."
+        return (
+            f"by search: {kept}every order with steps under {step} comes to a dead end."
+        )
+    return f"{kept}no step between these yarns is smaller."
+
+
+def _kept(arranging: Arranging) -> str:
+    """What limits the orders that are looked at, to begin a sentence with."""
+    limits = ["the ends"] if arranging.ends == "fixed" else []
+    limits += ["the value rule"] if arranging.value_slack < inf else []
+    return f"with {' and '.join(limits)} kept, " if limits else ""
 
 
 def _listed(names: Sequence[str], most: int = 4) -> str:
@@ -231,15 +281,15 @@ def _family_orders(
     closing: list[int],
 ) -> list[list[list[int]]]:
     """The orders of families worth judging."""
-    round_circle = sorted(groups, key=family_hue)
     if not isinstance(arranging.family_order, str):
-        named = [name for name in arranging.family_order if name in groups]
-        rest = [name for name in round_circle if name not in named]
-        return [[groups[name] for name in named + rest]]
+        listed = dict.fromkeys(arranging.family_order)
+        named = [name for name in listed if name in groups]
+        rest = [name for name in groups if name not in named]
+        return [[groups[name] for name in named + sorted(rest, key=family_hue)]]
+    round_circle = sorted(groups, key=family_hue)
     if arranging.family_order == "any":
         alternate = arranging.families == "alternate"
-        orders = _any_order(list(groups.values()), costs, opening, closing, alternate)
-        return [[list(group) for group in order] for order in orders]
+        return _any_order(list(groups.values()), costs, opening, closing, alternate)
     orders = []
     for start in range(len(round_circle) or 1):
         turned = round_circle[start:] + round_circle[:start]
@@ -254,62 +304,88 @@ def _any_order(
     closing: list[int],
     alternate: bool,
 ) -> list[list[list[int]]]:
-    """For either start the order of families with the smallest largest join, then sum.
+    """For either start the order of families with the smallest largest step, then sum.
 
-    Held & Karp 1962 over (families used, last one): all orders in effect. The largest
-    join is found first, then the sum among orders with no larger one.
+    Only orders whose lighter end comes first, where there is one.
     """
     if len(groups) <= 2:
         return [list(order) for order in permutations(groups)]
+    inner = max(_judge(group, costs)[0] for group in [*groups, opening, closing])
+    table = [[*row, 0.0] for row in costs.tolist()] + [[0.0] * (len(costs) + 1)]
+    before = opening[-1] if opening else len(costs)  # no step to a missing neighbour
+    after = closing[0] if closing else len(costs)
     found = []
-    for first_is_light in (True, False) if alternate else (True,):
-        limit = inf
-        for by_sum in (False, True):
-            states: dict[tuple[int, int], tuple[float, Chain]] = {(0, -1): (0.0, ())}
-            for place in range(len(groups) + 1):
-                light = not alternate or first_is_light == (place % 2 == 0)
-                ends = [(g[0], g[-1]) if light else (g[-1], g[0]) for g in groups]
-                was = [
-                    (g[-1], g[0]) if light and alternate else (g[0], g[-1])
-                    for g in groups
-                ]
-                states = _one_more(
-                    states, ends, was, costs, opening, closing, limit, by_sum
+    for light in (True, False) if alternate else (True,):
+        ends = [
+            [(g[0], g[-1]) if not alternate or light == even else (g[-1], g[0])
+             for g in groups]
+            for even in (True, False)
+        ]  # fmt: skip
+        found += [
+            order
+            for first, lightest in _falling(ends[0], opening, closing)
+            if (
+                order := _least_joins(
+                    ends, table, (before, after), (first, lightest), inner
                 )
-            score, order = min(states.values())
-            limit = score if not by_sum else limit
-        found.append([groups[k] for k in order])
-    return found
-
-
-def _one_more(
-    states: dict[tuple[int, int], tuple[float, Chain]],
-    ends: list[tuple[int, int]],
-    was: list[tuple[int, int]],
-    costs: np.ndarray,
-    opening: list[int],
-    closing: list[int],
-    limit: float,
-    by_sum: bool,
-) -> dict[tuple[int, int], tuple[float, Chain]]:
-    """Every partial order with one more family (or the closing neutrals) joined on."""
-    grown: dict[tuple[int, int], tuple[float, Chain]] = {}
-    for (used, last), (score, order) in states.items():
-        tail = was[last][1] if order else (opening[-1] if opening else None)
-        left = [k for k in range(len(ends)) if not used >> k & 1]
-        for k in left or [-1]:
-            head = ends[k][0] if k >= 0 else (closing[0] if closing else None)
-            step = 0.0 if tail is None or head is None else float(costs[tail, head])
-            if step > limit + 1e-9:
-                continue
-            state = (used | 1 << k, k) if k >= 0 else (used, last)
-            new = (
-                score + step if by_sum else max(score, step),
-                (*order, k) if k >= 0 else order,
             )
-            if state not in grown or new < grown[state]:
-                grown[state] = new
-    return grown
+        ]
+    return [[groups[k] for k in order] for order in found]
+
+
+def _falling(
+    heads: list[tuple[int, int]], opening: list[int], closing: list[int]
+) -> list[tuple[Chain, int]]:
+    """Which families may come first, and from what the run's last yarn must be darker.
+
+    Things are numbered from light to dark. Light neutrals and dark neutrals at the ends
+    settle it; with neither, every family is tried in turn.
+    """
+    each = tuple(range(len(heads)))
+    if opening:
+        return [(each, -1 if closing else opening[0])]
+    if closing:
+        fit = tuple(k for k in each if heads[k][0] <= closing[-1])
+        return [(fit or each, -1)]
+    return [((k,), heads[k][0]) for k in each]
+
+
+def _least_joins(
+    ends: list[list[tuple[int, int]]],
+    table: list[list[float]],
+    beside: tuple[int, int],
+    falling: tuple[Chain, int],
+    inner: float,
+) -> Chain:
+    """Held & Karp 1962 over (families used, last one): all orders in effect.
+
+    The largest join is found first, then the sum among orders with none larger (or
+    larger than `inner`, the largest step inside them). () where none falls.
+    """
+    n, limit = len(ends[0]), inf
+    order: Chain = ()
+    for by_sum in (False, True):
+        states: dict[tuple[int, int], tuple[float, Chain]] = {(0, -1): (0.0, ())}
+        for place in range(n):
+            grown: dict[tuple[int, int], tuple[float, Chain]] = {}
+            for (used, last), (score, before) in states.items():
+                tail = ends[(place - 1) % 2][last][1] if before else beside[0]
+                for k in range(n) if place else falling[0]:
+                    head, end = ends[place % 2][k]
+                    closes = place == n - 1
+                    if used >> k & 1 or (closes and end < falling[1]):
+                        continue
+                    joins = [table[tail][head], table[end][beside[1]] * closes]
+                    if max(joins) > limit + 1e-9:
+                        continue
+                    new = score + sum(joins) if by_sum else max(score, *joins)
+                    state, chain = (used | 1 << k, k), (*before, k)
+                    if state not in grown or (new, chain) < grown[state]:
+                        grown[state] = (new, chain)
+            states = grown
+        score, order = min(states.values(), default=(inf, ()))
+        limit = max(score, inner)
+    return order
 
 
 # --- by hand --------------------------------------------------------------------------

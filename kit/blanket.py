@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -12,11 +13,28 @@ import tomlkit
 
 from kit.choices import Choices
 from kit.colour import chroma_hue
-from kit.design import Design, design_colours
+from kit.design import Design, design_colours, is_arranged
 from kit.errors import Fault, KitError, unknown
+from kit.fabric import (
+    NOT_BEGUN,
+    Fabric,
+    Start,
+    can_be_made,
+    make_fabric,
+    smoother_run,
+)
+from kit.families import FAMILIES, family_named
 from kit.files import digest, read_bytes, save_all, save_text, shared_folder
-from kit.keys import check_key, default_sentences, read_choices
+from kit.keys import (
+    check_key,
+    default_sentences,
+    read_choices,
+    read_toml,
+    with_colours,
+)
 from kit.stash import Stash, Yarn, read_stash
+from kit.steps import Step, largest_step
+from kit.stripes import stripe_steps
 
 STASH, SHOP, CHOICES = "stash.csv", "shop.csv", "blanket.toml"
 T = TypeVar("T")
@@ -37,11 +55,19 @@ class Blanket:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A blanket worked out: what it was made from, and what came of it."""
+    """A blanket worked out: what it was made from, and what came of it.
+
+    `fabric` is None where gauge, size or lengths are missing. `fabric_steps` lie between
+    its stripes; `largest_by_yarn_order` is the largest of them, dE00, had the yarns been
+    ordered by their own steps alone.
+    """
 
     stash: Stash
     choices: Choices
     design: Design
+    fabric: Fabric | None
+    fabric_steps: tuple[Step, ...]
+    largest_by_yarn_order: float | None
     assumed: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -66,17 +92,12 @@ def open_blanket(
     shop_path = (
         Path(shop_file) if shop_file else own_shop if own_shop.exists() else None
     )
-    stash = _try(lambda: read_stash(read_bytes(folder / STASH), file=STASH), faults)
-    shop = shop_path and _try(
-        lambda: read_stash(read_bytes(shop_path), file=shop_path.name), faults
-    )
+    stash = _try(lambda: _read_yarns(folder / STASH), faults)
+    shop = shop_path and _try(lambda: _read_yarns(shop_path), faults)
     choices = _try(
-        lambda: read_choices(
-            read_bytes(folder / CHOICES).decode("utf-8-sig"), settings=settings
-        ),
-        faults,
+        lambda: read_choices(_choices_text(folder), settings=settings), faults
     )
-    if stash and choices:
+    if stash and choices and (shop or not shop_path):
         shop = shop and _apart(shop, stash)
         faults += name_faults(choices, [*stash.yarns, *(shop.yarns if shop else ())])
     if faults or stash is None or choices is None:
@@ -84,14 +105,30 @@ def open_blanket(
     return Blanket(folder, stash, shop or None, choices)
 
 
+def _read_yarns(path: Path) -> Stash:
+    stash = read_stash(read_bytes(path), file=path.name)
+    if faults := family_faults(stash, path.name):
+        raise KitError(faults)
+    return stash
+
+
+def family_faults(stash: Stash, file: str) -> list[Fault]:
+    """Cells of the column family that name none, each with its row."""
+    faults: list[Fault] = []
+    for yarn, row in zip(stash.yarns, stash.table.rows, strict=True):
+        try:
+            family_named(yarn.family or FAMILIES[0])
+        except KitError as error:
+            place = {"row": row.number, "column": "family", "name": yarn.name}
+            faults += (fault.at(file=file, **place) for fault in error.faults)
+    return faults
+
+
 def _try(read: Callable[[], T], faults: list[Fault]) -> T | None:
     try:
         return read()
     except KitError as error:
         faults += error.faults
-    except UnicodeDecodeError:
-        says = "is not UTF-8 text; save it again as UTF-8"
-        faults.append(Fault("encoding", says=says, file=CHOICES))
     return None
 
 
@@ -134,24 +171,66 @@ def plan(
     choices: Choices,
     *,
     shop: Sequence[Yarn] = (),
+    start: Start = NOT_BEGUN,
     quick: bool = False,
 ) -> Plan:
     """Work a blanket out. Raises KitError where there is no yarn to use.
 
+    `start` says what is knitted and held already; the stash then holds what is left.
     `quick` searches less for the smoothest arrangement: a first answer for the screen.
     """
-    if not any(yarn.role in ("use", "accent") for yarn in stash.yarns):
-        says = "No yarn to use: every row has the role bridge or leave out"
+    if not any(is_arranged(yarn, choices) for yarn in stash.yarns):
+        says = "No yarn to arrange: every row is held back, left out or carried along"
         raise KitError(Fault("no_yarn", says=says, file=STASH, column="role"))
     design = design_colours(stash.yarns, shop, choices, quick=quick)
+    fabric, steps, by_yarn_order = None, (), None
+    if can_be_made(_in_fabric(design, stash, choices), choices.making):
+        fabric, steps = _knitted(design, stash, choices, start)
+        by_yarn_order = largest_step(steps)
+        if _smooth_for_fabric(choices) and not quick:
+            other = design_colours(
+                stash.yarns,
+                shop,
+                choices,
+                smooth=partial(smoother_run, choices=choices),
+            )
+            knitted = _knitted(other, stash, choices, start)
+            if largest_step(knitted[1]) < by_yarn_order - 1e-9:
+                design, (fabric, steps) = other, knitted
     assumed = (
         *stash.assumed,
         *stash.notes,
         *design.said,
+        *(fabric.said if fabric else _no_fabric(design, choices)),
         *default_sentences(choices),
         *_not_used(choices),
     )
-    return Plan(stash, choices, design, assumed, cautions(stash.yarns))
+    return Plan(
+        stash, choices, design, fabric, steps, by_yarn_order, assumed,
+        cautions(stash.yarns),
+    )  # fmt: skip
+
+
+def _smooth_for_fabric(choices: Choices) -> bool:
+    arranging = choices.arranging
+    by_search = arranging.by == "smoothest" and not arranging.order
+    return by_search and arranging.smooth_for == "fabric"
+
+
+def _in_fabric(design: Design, stash: Stash, choices: Choices) -> list[Yarn]:
+    return [*design.laid.yarns, *_carried(stash, choices)]
+
+
+def _carried(stash: Stash, choices: Choices) -> list[Yarn]:
+    names = {carry.yarn for carry in choices.making.carry}
+    return [yarn for yarn in stash.yarns if yarn.name in names]
+
+
+def _knitted(
+    design: Design, stash: Stash, choices: Choices, start: Start
+) -> tuple[Fabric, tuple[Step, ...]]:
+    fabric = make_fabric(design.laid, _carried(stash, choices), choices, start)
+    return fabric, stripe_steps(fabric.stripes, choices)
 
 
 def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
@@ -160,18 +239,25 @@ def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
     return plan(blanket.stash, blanket.choices, shop=shop, quick=quick)
 
 
-def _not_used(choices: Choices) -> list[str]:
-    """What the file asks for that this version does not do yet, or cannot."""
-    later = ("gauge", "size", "strands", "pace", "sections", "carry")
-    tables = [
-        table
-        for table in later
-        if any(key.split(".")[0] == table for key in choices.given)
+def _no_fabric(design: Design, choices: Choices) -> list[str]:
+    """Why the plan stops at the colours, and what would take it further."""
+    said, making = "This plan is the colour design alone", choices.making
+    if making.gauge is None or making.size is None:
+        return [f"{said}: fabric needs both [gauge] and [size] in {CHOICES}."]
+    unweighed = [yarn.name for yarn in design.laid.yarns if yarn.metres is None]
+    few = ", ".join(dict.fromkeys(unweighed[:6])) + (
+        ", …" if len(unweighed) > 6 else ""
+    )
+    return [
+        f"{said}. Weigh these and it will say rows, metres and where each ball ends: "
+        f"{few}."
     ]
-    keys = ("colours.locked", "colours.fabric_jump_limit", "colours.smooth_for")
-    named = tables + [key for key in keys if key in choices.given]
-    said = "This plan is the colour design alone"
-    return [f"{said}; not used yet: {', '.join(named)}." if named else f"{said}."]
+
+
+def _not_used(choices: Choices) -> list[str]:
+    """What the file asks for that this version does not do yet."""
+    named = [key for key in ("colours.locked",) if key in choices.given]
+    return [f"Not used yet: {', '.join(named)}."] if named else []
 
 
 def cautions(yarns: Sequence[Yarn]) -> tuple[str, ...]:
@@ -210,8 +296,9 @@ def choose(blanket: Blanket, **changes: Any) -> Blanket:
 
     Values as blanket.toml would hold them: `choose(blanket, by="smoothest")`.
     """
-    text = changed_toml(_choices_text(blanket), changes)
-    return replace(blanket, choices=read_choices(text))
+    choices = with_colours(blanket.choices, changes)
+    _check_names(choices, blanket)
+    return replace(blanket, choices=choices)
 
 
 def save_choices(blanket: Blanket, changes: Mapping[str, Any]) -> Blanket:
@@ -222,14 +309,26 @@ def save_choices(blanket: Blanket, changes: Mapping[str, Any]) -> Blanket:
     """
     path = blanket.folder / CHOICES
     seen = digest(path)
-    text = changed_toml(_choices_text(blanket), changes)
+    text = changed_toml(_choices_text(blanket.folder), changes)
     choices = read_choices(text)
+    _check_names(choices, blanket)
     save_text(path, text, keep_previous=True, unless_changed_since=seen)
     return replace(blanket, choices=choices)
 
 
-def _choices_text(blanket: Blanket) -> str:
-    return read_bytes(blanket.folder / CHOICES).decode("utf-8-sig")
+def _check_names(choices: Choices, blanket: Blanket) -> None:
+    shop = blanket.shop.yarns if blanket.shop else ()
+    if faults := name_faults(choices, [*blanket.stash.yarns, *shop]):
+        raise KitError(faults)
+
+
+def _choices_text(folder: Path) -> str:
+    """blanket.toml as text. Raises KitError."""
+    try:
+        return read_bytes(folder / CHOICES).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        says = "is not UTF-8 text; save it again as UTF-8"
+        raise KitError(Fault("encoding", says=says, file=CHOICES)) from None
 
 
 def changed_toml(text: str, changes: Mapping[str, Any]) -> str:
@@ -241,19 +340,38 @@ def changed_toml(text: str, changes: Mapping[str, Any]) -> str:
     for key, value in changes.items():
         if value is not None:
             check_key(f"colours.{key}", value)
+    was = read_toml(text, file=CHOICES).get("colours", {})
+    if not isinstance(was, dict):
+        fault = Fault("choice", repr(was), "a table, [colours]", column="colours")
+        raise KitError(fault.at(file=CHOICES))
     document = tomlkit.parse(text)
-    if "colours" not in document:
+    if "colours" not in document and any(v is not None for v in changes.values()):
         if text and not text.endswith("\n"):
             document.add(tomlkit.nl())
         document.add(tomlkit.nl())
         document["colours"] = tomlkit.table()
-    table = document["colours"]
+    table = document.get("colours", {})
     for key, value in changes.items():
         if value is None:
-            table.pop(key, None)  # type: ignore[union-attr]
+            table.pop(key, None)
         else:
-            table[key] = value  # type: ignore[index]
-    return tomlkit.dumps(document)
+            table[key] = _inline(value)
+    changed = tomlkit.dumps(document)
+    if "\n" in text and text.count("\n") == text.count("\r\n"):
+        changed = changed.replace("\r\n", "\n").replace("\n", "\r\n")
+    return changed
+
+
+def _inline(value: Any) -> Any:
+    """A value for one line of TOML: tables in a list stay in their brackets."""
+    if not (isinstance(value, list) and any(isinstance(item, dict) for item in value)):
+        return value
+    listed = tomlkit.array()
+    for item in value:
+        table = tomlkit.inline_table()
+        table.update(item)
+        listed.append(table)
+    return listed
 
 
 # --- which folder ---------------------------------------------------------------------

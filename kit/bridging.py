@@ -91,9 +91,7 @@ def add_bridges(
     used = {bridge.yarn.name for bridge in bridges}
     left = [yarn for yarn in candidates if yarn.name not in used]
     for _ in range(bridging.bridges - len(bridges)):
-        best = best_bridge(
-            run, left, view=view, counts=counts, joins=joins, fits=fits
-        )
+        best = best_bridge(run, left, view=view, counts=counts, joins=joins, fits=fits)
         if best is None:
             break
         gaps = _gaps(run, joins, best.after.name, best.before.name)
@@ -218,9 +216,7 @@ def _by_hand(
     )
 
 
-def _gaps(
-    run: Sequence[Yarn], joins: Collection[int], one: str, two: str
-) -> list[int]:
+def _gaps(run: Sequence[Yarn], joins: Collection[int], one: str, two: str) -> list[int]:
     """Where two yarns are neighbours, either way round, joins left out."""
     names, pair = [yarn.name for yarn in run], {one, two}
     return [

@@ -37,6 +37,7 @@ KAPPA = 24389 / 27
 _NUMBER = re.compile(r"[+-]?[\d., ]*\d([.,]\d+)?([eE][+-]?\d+)?")
 _HEX = re.compile(r"#?([0-9a-fA-F]{6}|[0-9a-fA-F]{3})")
 _CSS_LAB = re.compile(r"lab\(\s*(\S+)\s+(\S+)\s+(\S+)\s*\)", re.IGNORECASE)
+_COMMA = re.compile(r",(?!\d+\s*%)")  # between colours; not the decimal one of 12,5 %
 _SHARE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
 
 
@@ -53,7 +54,8 @@ class Mix:
 
     def __post_init__(self) -> None:
         total = float(sum(self.shares))
-        if len(self.labs) != len(self.shares) or not self.labs or not total > 0:
+        sound = all(share >= 0 for share in self.shares) and 0 < total < np.inf
+        if len(self.labs) != len(self.shares) or not sound:
             raise ValueError("a mix needs one positive share for each colour")
         shares = tuple(float(share) / total for share in self.shares)
         object.__setattr__(self, "shares", shares)
@@ -183,7 +185,7 @@ def read_mix(text: str) -> tuple[Mix, tuple[str, ...]]:
     (Mix(#c8cdd0 70%, #c0737a 30%; L* 76.0), ('dusty rose',))
     """
     labs, shares, rough = [], [], []
-    for part in text.split(","):
+    for part in _COMMA.split(text):
         colour, share = _split_share(part.strip())
         lab, is_rough = read_colour(colour)
         labs.append(lab)
@@ -274,7 +276,7 @@ def _css_lab(parts: Sequence[str], text: str) -> Lab:
 
 def _css_number(text: str, full: float) -> float:
     value = float(text[:-1]) / 100 * full if text.endswith("%") else float(text)
-    if not np.isfinite(value):
+    if not np.isfinite(value) or "_" in text:  # Python's float takes 1_000
         raise ValueError(text)
     return value
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kit.arrangement import Arrangement, arrange, value_of
 from kit.bridging import Bridge, Ideal, add_bridges, ideal, rank
@@ -53,13 +53,19 @@ def design_colours(
     choices: Choices,
     *,
     quick: bool = False,
+    smooth: Callable[[tuple[Yarn, ...]], tuple[Yarn, ...]] | None = None,
 ) -> Design:
-    """Arrange the yarns in use, lay out, put bridges in, measure. Shop: for bridges."""
+    """Arrange the yarns in use, lay out, put bridges in, measure. Shop: for bridges.
+
+    `smooth` has the last word on the order of the arranged run.
+    """
     judging = choices.judging
-    in_use = [yarn for yarn in yarns if yarn.role in ("use", "accent")]
+    in_use = [yarn for yarn in yarns if is_arranged(yarn, choices)]
     owned = [yarn for yarn in yarns if yarn.role == "bridge"]
     view = judging.view
     arrangement = arrange(in_use, choices.arranging, view=view, quick=quick)
+    if smooth:
+        arrangement = replace(arrangement, yarns=smooth(arrangement.yarns))
     before = lay_out(arrangement.yarns, choices.laying)
     # Bridged as laid out, since neighbours there may not be neighbours in the run.
     bridged = add_bridges(
@@ -91,6 +97,12 @@ def design_colours(
 def _fits(yarn: Yarn, n_places: int) -> bool:
     """Whether a ball may stand in so many places: a small one is not shared."""
     return n_places == 1 or not is_small(yarn)
+
+
+def is_arranged(yarn: Yarn, choices: Choices) -> bool:
+    """Whether a yarn has a place in the order: in use, and not carried along."""
+    carried = (carry.yarn for carry in choices.making.carry)
+    return yarn.role in ("use", "accent") and yarn.name not in carried
 
 
 def counting(judging: Judging) -> Callable[[Yarn, Yarn], bool]:

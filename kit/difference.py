@@ -96,13 +96,15 @@ def _hue_difference(a_1, b_1, C_1, a_2, b_2, C_2):  # type: ignore[no-untyped-de
     """dH' = 2 sqrt(C1 C2) sin(dh/2), signed, from products instead of angles.
 
     Either form loses digits where the other is sound: the quotient near opposite hues,
-    the root near equal ones.
+    the root near equal ones. Of two hues exactly opposite the second lies ahead unless
+    its angle is the smaller one, so that the difference turns its sign with the pair.
     """
     cross, dot = a_1 * b_2 - a_2 * b_1, a_1 * a_2 + b_1 * b_2
     product = C_1 * C_2
     alike = np.where(product + dot > 0, product + dot, 1)
     apart = np.sqrt(np.maximum(2 * (product - dot), 0))
-    signed = np.where(cross < 0, -apart, apart)
+    second_half = (b_1 < 0) | ((b_1 == 0) & (a_1 < 0))
+    signed = np.where((cross < 0) | ((cross == 0) & second_half), -apart, apart)
     return np.where(dot > 0, cross * np.sqrt(2 / alike), signed)
 
 

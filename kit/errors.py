@@ -59,7 +59,16 @@ def words(fault: Fault) -> str:
 
 
 def lines(faults: tuple[Fault, ...]) -> list[str]:
-    """The first faulty rows in full, then the other row numbers and their count."""
+    """File by file, the first faulty rows in full, then the other rows' numbers."""
+    files = dict.fromkeys(f.file for f in faults)
+    return [
+        text
+        for file in files
+        for text in _lines_of_file(file, [f for f in faults if f.file == file])
+    ]
+
+
+def _lines_of_file(file: str, faults: list[Fault]) -> list[str]:
     rows = list(dict.fromkeys(f.row for f in faults if f.row is not None))
     in_full = set(rows[:N_FAULTS_IN_FULL])
     texts = [words(f) for f in faults if f.row is None or f.row in in_full]
@@ -67,7 +76,9 @@ def lines(faults: tuple[Fault, ...]) -> list[str]:
     if rest:
         shown = ", ".join(str(row) for row in rest[:60])
         more = ", …" if len(rest) > 60 else ""
-        texts.append(f"{len(rest)} more rows have faults: {shown}{more}.")
+        have = "row has" if len(rest) == 1 else "rows have"
+        place = f"{file}: " if file else ""
+        texts.append(f"{place}{len(rest)} more {have} faults: {shown}{more}.")
     return texts
 
 
@@ -78,9 +89,10 @@ def unknown(kind: str, word: str, known: Iterable[str]) -> Fault:
     'No arrangement called "smothest". Did you mean "smoothest"? Known: value, family, smoothest.'
     """  # noqa: E501
     known = list(known)
-    near = get_close_matches(word.casefold(), known, n=1, cutoff=0.6)
-    hint = f' Did you mean "{near[0]}"?' if near else ""
-    listed = ", ".join(known[:30]) + (", …" if len(known) > 30 else "")
+    folded = {name.casefold(): name for name in reversed(known)}
+    near = get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
+    hint = f' Did you mean "{folded[near[0]]}"?' if near else ""
+    listed = ", ".join(known[:30]) + (", …" if len(known) > 30 else "") or "none"
     return Fault(
         "unknown",
         found=word,

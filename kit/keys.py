@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from math import inf, isfinite
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from dataclasses import replace
+from math import inf
 from typing import Any
 
 from kit.choices import (
@@ -57,7 +58,7 @@ def _number(
     def check(value: Any) -> float:
         kinds = (int,) if whole else (int, float)
         fits = isinstance(value, kinds) and not isinstance(value, bool)
-        if not fits or not isfinite(value) or not low <= value <= high:
+        if not fits or not low <= value <= high:
             kind = "a whole number" if whole else "a number"
             raise _WrongError(f"{kind} from {low:g} to {high:g}")
         if above and value == low:
@@ -97,9 +98,20 @@ def _pair_of(check: Check, what: str) -> Check:
     return pair
 
 
+def _rows(value: Any) -> tuple[int, int]:
+    first, last = _pair_of(_ROWS, "row numbers")(value)
+    if first > last:
+        raise _WrongError("the first row and the last, in this order")
+    return first, last
+
+
+def _family(value: Any) -> str:
+    return family_named(_text(value))
+
+
 def _family_order(value: Any) -> str | tuple[str, ...]:
     if isinstance(value, list):
-        return tuple(family_named(_text(item)) for item in value)
+        return tuple(dict.fromkeys(_family(item) for item in value))
     return _one_of("family order", "hue", "any")(value)
 
 
@@ -195,9 +207,9 @@ CHECKS: dict[str, Check] = {
             Carry,
             {
                 "yarn": _text,
-                "rows": _pair_of(_ROWS, "row numbers"),
+                "rows": _rows,
                 "section": _text,
-                "family": family_named,
+                "family": _family,
             },
             "yarn",
         ),
@@ -222,13 +234,15 @@ def read_choices(
     """
     faults: list[Fault] = []
     checked: dict[str, Any] = {}
-    for key, value in _flat(_parse(text, file), faults):
+    stated = []
+    for key, value in _flat(read_toml(text, file=file), faults):
+        stated.append(key)
         try:
             checked[key] = check_key(key, value)
         except KitError as error:
             faults += error.faults
     checked |= settings or {}
-    faults += _missing(checked)
+    faults += _missing({*checked, *stated})
     if not faults:
         try:
             return _build(checked)
@@ -269,16 +283,20 @@ def check_key(key: str, value: Any) -> Any:
 def _keys_beside(key: str) -> list[str]:
     """The keys of the same table, to name the nearest; else the tables."""
     table = key.split(".")[0] + "."
-    beside = [known for known in CHECKS if known.startswith(table)]
+    beside = [k for k in CHECKS if k.startswith(table) or k.endswith(f".{key}")]
     return beside or [known for known in CHECKS if "." not in known] + [*TABLES]
 
 
-def _parse(text: str, file: str) -> dict[str, Any]:
+def read_toml(text: str, *, file: str = "") -> dict[str, Any]:
+    """TOML text as a dict. Raises KitError."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        says = f"cannot be read as TOML: {str(error).rstrip('.')}"
-        raise KitError(Fault("toml", says=says, file=file)) from None
+        why = str(error).rstrip(".")
+    except (RecursionError, ValueError):  # Python's own limits
+        why = "brackets too deep, or a number too long"
+    fault = Fault("toml", says=f"cannot be read as TOML: {why}", file=file)
+    raise KitError(fault)
 
 
 def _flat(document: dict[str, Any], faults: list[Fault]) -> list[tuple[str, Any]]:
@@ -294,14 +312,14 @@ def _flat(document: dict[str, Any], faults: list[Fault]) -> list[tuple[str, Any]
     return pairs
 
 
-def _missing(checked: Mapping[str, Any]) -> list[Fault]:
+def _missing(stated: Set[str]) -> list[Fault]:
     needed = ["name"]
-    tables = {key.split(".")[0] for key in checked}
+    tables = {key.split(".")[0] for key in stated}
     if "gauge" in tables:
         needed += ["gauge.stitches_per_10cm", "gauge.rows_per_10cm"]
     if "size" in tables:
         needed += ["size.width_cm", "size.length_cm"]
-    absent = [key for key in needed if key not in checked]
+    absent = [key for key in needed if key not in stated]
     return [Fault("missing", "nothing", "a value", column=key) for key in absent]
 
 
@@ -350,6 +368,26 @@ def _under(table: str, checked: Mapping[str, Any]) -> dict[str, Any]:
     return {k.removeprefix(start): v for k, v in checked.items() if k.startswith(start)}
 
 
+def with_colours(choices: Choices, changes: Mapping[str, Any]) -> Choices:
+    """The same choices with other values under [colours]; None: the default again.
+
+    Values as blanket.toml would hold them. Raises KitError.
+    """
+    for key in changes:
+        if f"colours.{key}" not in CHECKS:
+            check_key(f"colours.{key}", None)
+    stated = {key for key, value in changes.items() if value is not None}
+    values = {k: check_key(f"colours.{k}", changes[k]) for k in changes if k in stated}
+    parts = {}
+    for part in ("arranging", "laying", "judging", "bridging"):
+        usual, now = getattr(Choices("usual"), part), getattr(choices, part)
+        mine = [key for key in changes if key in now.__dataclass_fields__]
+        new = {key: values.get(key, getattr(usual, key)) for key in mine}
+        parts[part] = replace(now, **new)
+    given = choices.given - {f"colours.{key}" for key in changes}
+    return replace(choices, **parts, given=given | {f"colours.{k}" for k in stated})
+
+
 def _pick(kind: type, values: Mapping[str, Any]) -> Any:
     return kind(**{k: v for k, v in values.items() if k in kind.__dataclass_fields__})
 
@@ -357,12 +395,15 @@ def _pick(kind: type, values: Mapping[str, Any]) -> Any:
 def _as_toml(text: str) -> Any:
     try:
         return tomllib.loads(f"value = {text}")["value"]
-    except tomllib.TOMLDecodeError:
+    except (RecursionError, ValueError):  # no TOML, or beyond Python's own limits
         return text
 
 
 def _shown(value: Any) -> str:
-    return value if isinstance(value, str) else repr(value)
+    try:
+        return value if isinstance(value, str) else repr(value)
+    except (RecursionError, ValueError):
+        return "a number too long to show"
 
 
 def default_sentences(choices: Choices) -> list[str]:

@@ -47,15 +47,20 @@ class Puzzle:
         return padded.tolist()
 
     @cached_property
+    def before(self) -> np.ndarray:
+        """(n, n) bool: i must come before j, by the value rule."""
+        V = np.array(self.values)
+        return V[:, None] - V[None, :] > self.slack
+
+    @cached_property
     def may_follow(self) -> np.ndarray:
         """(n, n) bool: j may come directly after i in some allowed order."""
-        V = np.array(self.values)
-        late = V[None, :] - V[:, None] > self.slack  # j must come before i
+        before = self.before
         # Somebody must stand between i and j: darker than i by more than the slack and
-        # lighter than j by more than it.
-        n_above = np.searchsorted(-V, -(V[None, :] + self.slack), side="left")
-        n_upto = np.searchsorted(-V, -(V[:, None] - self.slack), side="right")
-        allowed = ~late & ~(n_upto < n_above)
+        # lighter than j by more than it. Both are whole stretches of the things.
+        n_above = before.sum(axis=0)[None, :]
+        n_upto = (~before).sum(axis=1)[:, None]
+        allowed = ~before.T & ~(n_upto < n_above)
         np.fill_diagonal(allowed, False)
         if self.fixed_ends and self.n > 1:
             allowed[:, 0] = allowed[self.n - 1, :] = False
@@ -76,7 +81,7 @@ class Puzzle:
             if self.values[i] - darkest > self.slack:
                 return False
             darkest = min(darkest, self.values[i])
-        return not self.fixed_ends or (order[0], order[-1]) == ends
+        return not self.fixed_ends or not order or (order[0], order[-1]) == ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -381,8 +386,7 @@ def by_layers(
     order (None if there is none) and whether the search was complete; when more than
     `states` are alive in a layer the best are kept and it no longer is.
     """
-    V = np.array(puzzle.values)
-    reach = np.searchsorted(-V, -V + puzzle.slack, side="right") - 1  # last in window
+    reach = (~puzzle.before).sum(axis=1) - 1  # last in window
     if int((reach - np.arange(puzzle.n)).max()) > 50:
         return None, False
     n, ends = puzzle.n, puzzle.fixed_ends

@@ -137,11 +137,11 @@ def why(before: Sequence[Mix], after: Sequence[Mix]) -> list[str]:
 def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str:
     lightness, chroma, hue = terms
     whole = lightness**2 + chroma**2 + hue**2
-    way = "darker" if lightness < 0 else "lighter"
+    way, by = "darker" if lightness < 0 else "lighter", abs(lab_2[0] - lab_1[0])
     named = {
-        f"{way} by {abs(lab_2[0] - lab_1[0]):.0f} L*": lightness,
+        f"{way} by {by:.0f} L*" if by >= 0.5 else way: lightness,
         "brighter" if chroma > 0 else "greyer": chroma,
-        f"hue turns towards {hue_word(lab_2)}": hue,
+        f"hue turns towards {_towards(lab_1, lab_2)}": hue,
     }
     ranked = sorted(named, key=lambda word: -abs(named[word]))
     said = [word for word in ranked if whole > 0.25 and named[word] ** 2 >= whole / 5]
@@ -150,12 +150,16 @@ def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str
     return ", ".join(said) or "hardly any change"
 
 
-def hue_word(lab: Lab) -> str:
-    """The nearest hue word for a colour ("yellow"), or "grey" where it has no hue."""
-    chroma, hue = chroma_hue(lab)
-    if chroma < LEAST_CHROMA / 2:
-        return "grey"
-    return min(HUES, key=lambda word: abs((hue - HUES[word] + 180) % 360 - 180))
+def _towards(lab_1: Lab, lab_2: Lab) -> str:
+    """The hue word nearest to the second colour, among those that the turn nears."""
+    (_, hue_1), (_, hue_2) = chroma_hue(lab_1), chroma_hue(lab_2)
+    nearer = [word for word in HUES if _apart(hue_2, word) < _apart(hue_1, word)]
+    return min(nearer or HUES, key=lambda word: _apart(hue_2, word))
+
+
+def _apart(hue: float, word: str) -> float:
+    """Degrees between a hue angle and a hue word."""
+    return abs((hue - HUES[word] + 180) % 360 - 180)
 
 
 def hue_turns(mixes: Sequence[Mix]) -> int:

@@ -1,0 +1,94 @@
+"""What the pictures of a plan say in words: titles, names, and what the marks mean."""
+
+from __future__ import annotations
+
+from kit.blanket import Plan
+from kit.design import jumps
+from kit.lettering import cut, legible
+from kit.sheet import FAINT, MARGIN, WIDTH, Sheet, write
+from kit.stash import Yarn
+from kit.steps import Step, largest_step, median_step
+
+HEAD = 74.0  # px: title and the line under it
+SORTS = {
+    "value": "by value",
+    "family": "family by family",
+    "smoothest": "as smoothly as they go",
+    "hand": "in an order made by hand",
+}
+LAYOUTS = {
+    "light-to-dark": "light to dark",
+    "dark-to-light": "dark to light",
+    "mirrored": "light, dark and light again",
+}
+
+
+def head(sheet: Sheet, plan: Plan, words: str) -> None:
+    """The blanket's name, and a line under it."""
+    title = legible(plan.choices.name, otherwise="Blanket", bold=True)
+    write(
+        sheet,
+        MARGIN,
+        34,
+        cut(title, WIDTH - 2 * MARGIN, 20, bold=True),
+        size=20,
+        bold=True,
+    )
+    words = cut(words, WIDTH - 2 * MARGIN, 12.5)
+    write(sheet, MARGIN, 56, words, size=12.5, colour=FAINT)
+
+
+def order_words(plan: Plan) -> str:
+    """How many yarns, in what order."""
+    design, laying = plan.design, plan.choices.laying
+    n_yarns = len({yarn.name for yarn in design.laid.yarns})
+    yarns = "1 yarn" if n_yarns == 1 else f"{n_yarns} yarns"
+    words = f"{yarns} {SORTS[design.arrangement.by]}, {LAYOUTS[laying.layout]}"
+    if laying.times_through > 1:
+        words += f", {laying.times_through} times through"
+    return words
+
+
+def run_words(plan: Plan) -> str:
+    """How many yarns, in what order, and how large the steps are."""
+    steps = plan.design.steps
+    if not steps:
+        return f"{order_words(plan)}."
+    n_jumps = len(jumps(steps))
+    said = f"{n_jumps or 'no'} jump{'s' * (n_jumps != 1)}"
+    sizes = f"Largest step {largest_step(steps):.1f}, median {median_step(steps):.1f}"
+    return f"{order_words(plan)}. {sizes}; {said}."
+
+
+def name_of(yarn: Yarn) -> str:
+    """A yarn's name as far as the fonts can draw it, else the number on its tag."""
+    return legible(yarn.name, otherwise=f"no. {yarn.no}")
+
+
+def kind_of(step: Step) -> str | None:
+    """Which mark a step carries, None for most."""
+    if step.join:
+        return "join"
+    if step.accent:
+        return "accent"
+    return "jump" if step.jump else None
+
+
+def step_key(plan: Plan) -> list[tuple[str, str]]:
+    """What the marks at hand mean."""
+    kinds = {kind_of(step) for step in plan.design.steps}
+    limit = plan.choices.judging.jump_limit
+    words = {
+        "jump": f"jump: over {limit:g}, or standing out from the steps around it",
+        "accent": "accent: kept on purpose, not counted",
+        "join": "the run starts anew, not counted",
+    }
+    entries = [(kind, said) for kind, said in words.items() if kind in kinds]
+    if plan.design.bridges:
+        entries.append(("bridge", "bridge: put in to lower a step"))
+    return entries
+
+
+def bridge_names(plan: Plan) -> set[str]:
+    """The yarns put in as bridges."""
+    return {bridge.yarn.name for bridge in plan.design.bridges}

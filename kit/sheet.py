@@ -1,0 +1,277 @@
+"""A sheet to draw on: text, lines, marks and swatches in px, y downwards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from io import BytesIO
+from typing import Any
+
+import numpy as np
+
+from kit.lettering import families, width_px
+from kit.swatches import INK, PAPER, SURROUND
+
+WIDTH = 960.0  # px
+MARGIN = 18.0  # px
+KEY_LINE = 18.0  # px
+PX_PER_INCH = 96
+PT = 0.75  # points in a px
+DOTS = 2  # of a swatch in a px
+DPI = PX_PER_INCH * DOTS
+MOST_DOTS = 32_000  # a taller picture is drawn coarser
+FAINT = "#5a5a5a"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A matplotlib figure with one axes whose units are px."""
+
+    figure: Any
+    axes: Any
+    height: float
+
+
+def blank(height: float) -> Sheet:
+    """An empty sheet, 960 px wide. In a notebook its figure shows itself."""
+    from matplotlib.figure import Figure
+
+    size = (WIDTH / PX_PER_INCH, height / PX_PER_INCH)
+    figure = Figure(figsize=size, dpi=PX_PER_INCH, facecolor=PAPER, layout="none")
+    axes = figure.add_axes((0, 0, 1, 1))
+    axes.set_axis_off()
+    axes.set(xlim=(0, WIDTH), ylim=(height, 0), autoscale_on=False)
+    figure._repr_png_ = partial(_shown, figure)
+    return Sheet(figure, axes, height)
+
+
+def png(figure: Any, *, dpi: float = DPI) -> bytes:
+    """A figure as PNG bytes: the same figure gives the same bytes, no date in them."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    data, usual = BytesIO(), figure.dpi
+    dpi = min(dpi, MOST_DOTS / max(figure.get_size_inches()))
+    figure.set_dpi(dpi)
+    try:
+        FigureCanvasAgg(figure).print_png(data, metadata={"Software": None})
+    finally:
+        figure.set_dpi(usual)
+    return data.getvalue()
+
+
+def _shown(figure: Any) -> tuple[bytes, dict[str, int]]:
+    return png(figure), {"width": round(WIDTH)}
+
+
+def write(
+    sheet: Sheet,
+    x: float,
+    y: float,
+    text: str,
+    *,
+    size: float = 11.5,
+    bold: bool = False,
+    align: str = "left",
+    colour: str = INK,
+    **more: Any,
+) -> None:
+    """One line of text whose foot stands on y. Names are data: no formulas in them."""
+    sheet.axes.text(
+        x,
+        y,
+        text,
+        fontsize=size * PT,
+        fontfamily=list(families()),
+        fontweight="bold" if bold else "normal",
+        ha=align,
+        va="baseline",
+        color=colour,
+        parse_math=False,
+        usetex=False,
+        **more,
+    )
+
+
+def line(
+    sheet: Sheet,
+    xs: Sequence[float],
+    ys: Sequence[float],
+    *,
+    width: float = 1.0,
+    colour: str = INK,
+    **more: Any,
+) -> None:
+    """A line through points; `width` in px."""
+    drawn = _line2d(xs, ys, lw=width * PT, color=colour, **more)
+    sheet.axes.add_line(drawn)
+
+
+def box(
+    sheet: Sheet,
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+    *,
+    fill: str | None = None,
+    edge: str | None = None,
+    rounded: float = 0,
+    **more: Any,
+) -> None:
+    """A rectangle from its top left corner, corners rounded by so many px."""
+    from matplotlib.patches import FancyBboxPatch
+
+    style = f"round,pad=0,rounding_size={rounded}" if rounded else "square,pad=0"
+    patch = FancyBboxPatch(
+        (x, y),
+        width,
+        height,
+        boxstyle=style,
+        facecolor=fill or "none",
+        edgecolor=edge or "none",
+        linewidth=PT if edge else 0,
+        **more,
+    )
+    sheet.axes.add_patch(patch)
+
+
+def in_dots(px: float) -> int:
+    """A length on the sheet as dots of a swatch."""
+    return round(px * DOTS)
+
+
+def grounded(height: int, width: int) -> np.ndarray:
+    """Neutral grey for swatches to lie on: sRGB 0-1, shape (height, width, 3) dots."""
+    return np.full((height, width, 3), int(SURROUND[1:3], 16) / 255)
+
+
+def picture(sheet: Sheet, dots: np.ndarray, x: float, y: float) -> None:
+    """An array of sRGB 0-1, two dots a px, its top left corner at (x, y)."""
+    from matplotlib.image import AxesImage
+
+    height, width = dots.shape[0] / DOTS, dots.shape[1] / DOTS
+    image = AxesImage(
+        sheet.axes,
+        extent=(x, x + width, y + height, y),
+        origin="upper",
+        interpolation="antialiased",
+        interpolation_stage="data",
+        resample=True,
+    )
+    image.set_data(np.round(dots * 255).astype(np.uint8))
+    image.set_clip_path(sheet.axes.patch)
+    sheet.axes.add_image(image)
+
+
+# --- marks ----------------------------------------------------------------------------
+
+
+def mark(
+    sheet: Sheet,
+    kind: str,
+    xs: float | Sequence[float],
+    ys: float | Sequence[float],
+    *,
+    size: float = 9.0,
+    fill: str | None = None,
+    **more: Any,
+) -> None:
+    """A mark, or one at each of many places; the artist's gid is its kind."""
+    shape, filled, edge = _shapes()[kind]
+    drawn = _line2d(
+        np.atleast_1d(xs),
+        np.atleast_1d(ys),
+        ls="none",
+        marker=shape,
+        ms=size * PT,
+        mfc=fill or {"full": INK, "open": PAPER, "none": "none"}[filled],
+        mec=PAPER if kind == "near" else INK,
+        mew=edge * PT,
+        gid=kind,
+        **more,
+    )
+    sheet.axes.add_line(drawn)
+
+
+def _shapes() -> dict[str, tuple[Any, str, float]]:
+    """Each kind's shape, whether it is filled, and its line in px."""
+    from matplotlib.path import Path
+
+    span = Path(
+        [(-0.5, 1), (0.5, 1), (0, 1), (0, -1), (-0.5, -1), (0.5, -1)], [1, 2] * 3
+    )
+    bars = Path([(-0.45, -1), (-0.45, 1), (0.45, -1), (0.45, 1)], [1, 2, 1, 2])
+    return {
+        "jump": ("^", "full", 0.8),
+        "accent": ("D", "full", 0.0),
+        "join": (bars, "none", 1.8),
+        "bridge": (_arch(), "none", 1.5),
+        "near": ("o", "full", 0.9),
+        "far": ("s", "open", 1.1),
+        "unruly": ("o", "none", 1.5),
+        "range": (span, "none", 1.0),
+        "value": ("o", "full", 1.1),
+        "onward": (">", "full", 0.0),
+        "hole": ("o", "open", 1.0),
+    }
+
+
+def _arch() -> Any:
+    """An arch under its road, from -1 to 1."""
+    from matplotlib.path import Path
+
+    curve = Path.arc(0, 180)
+    arch = Path(curve.vertices * [0.85, 1.15] - [0, 0.65], curve.codes)
+    road = Path([(-1, 0.7), (1, 0.7)], [1, 2])
+    return Path.make_compound_path(arch, road)
+
+
+def bridge_over(sheet: Sheet, left: float, right: float, y: float) -> None:
+    """A little bridge from left to right whose feet stand on y, and the word for it."""
+    from matplotlib.patches import Arc
+
+    middle, span, rise = (left + right) / 2, right - left, min(17.0, (right - left) / 3)
+    ends = {"theta1": 180, "theta2": 360}
+    arc = Arc((middle, y), span, 2 * rise, lw=1.5 * PT, gid="bridge", **ends)
+    arc.set_edgecolor(INK)
+    sheet.axes.add_patch(arc)
+    road = y - rise - 2
+    line(sheet, (left - 2, right + 2), (road, road), width=1.5)
+    for share in (-1.0, -0.75, -0.5, 0.5, 0.75, 1.0):
+        foot = y - rise * (1 - share**2) ** 0.5
+        line(sheet, [middle + share * span / 2] * 2, (road, foot), width=0.8)
+    if span > 40:
+        write(sheet, middle, y - 2, "bridge", size=9.5, align="center")
+
+
+def _line2d(xs: Any, ys: Any, **more: Any) -> Any:
+    from matplotlib.lines import Line2D
+
+    return Line2D(xs, ys, **more)
+
+
+def key(sheet: Sheet, entries: Sequence[tuple[str, str]], y: float) -> None:
+    """What the marks mean: (kind or "", words), in lines that wrap, the first on y."""
+    for (kind, words), (x, row) in zip(entries, _places(entries), strict=True):
+        foot = y + KEY_LINE * row
+        if kind:
+            mark(sheet, kind, x + 6, foot - 4, size=8.5)
+        write(sheet, x + (18 if kind else 0), foot, words, size=11, colour=FAINT)
+
+
+def key_height(entries: Sequence[tuple[str, str]]) -> float:
+    """How much room `key` takes, px."""
+    return KEY_LINE * (1 + max((row for _, row in _places(entries)), default=-1))
+
+
+def _places(entries: Sequence[tuple[str, str]]) -> list[tuple[float, int]]:
+    """Where each entry begins: x and the number of its line."""
+    x, row, places = MARGIN, 0, []
+    for kind, words in entries:
+        needed = width_px(words, 11) + (18 if kind else 0)
+        if x > MARGIN and x + needed > WIDTH - MARGIN:
+            x, row = MARGIN, row + 1
+        places.append((x, row))
+        x += needed + 20
+    return places

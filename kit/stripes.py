@@ -1,0 +1,127 @@
+"""Stripes: stretches of fabric with the same strands, and how they look and measure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from kit.choices import Choices, Making
+from kit.colour import Mix, blend, mean_lab
+from kit.design import counting
+from kit.difference import ciede2000
+from kit.stash import Yarn
+from kit.steps import Step, steps_along
+from kit.strands import in_range
+from kit.yardage import held_tex, to_tex
+
+VEIL = 1.5  # a fluffy strand shows as if so much wider (our simple model)
+
+
+@dataclass(frozen=True, slots=True)
+class Stripe:
+    """One stretch of fabric with the same strands, from stitch `first` to `last`.
+
+    Both count stitches knitted before, in rows of `row` stitches. `metres_each` of every
+    strand and every carried one go into it.
+    """
+
+    first: int
+    last: int
+    row: int
+    strands: tuple[Yarn, ...]
+    carried: tuple[Yarn, ...]
+    metres_each: float
+
+    @property
+    def first_row(self) -> int:
+        return self.first // self.row + 1
+
+    @property
+    def first_stitch(self) -> int:
+        return self.first % self.row + 1
+
+    @property
+    def last_row(self) -> int:
+        return (self.last - 1) // self.row + 1
+
+    @property
+    def last_stitch(self) -> int:
+        return (self.last - 1) % self.row + 1
+
+    @property
+    def rows(self) -> float:
+        """How many rows it fills, parts of rows included."""
+        return (self.last - self.first) / self.row
+
+
+def yarn_tex(yarn: Yarn) -> float:
+    """A strand's mass per length, g/km, from its label."""
+    return to_tex(yarn.label.metres_per_100g, "metres_per_100g")
+
+
+def had_mm(yarn: Yarn) -> int:
+    """What a ball has, in whole millimetres."""
+    return round(1000 * (yarn.metres or 0))
+
+
+def visible_width(yarn: Yarn) -> float:
+    """How much of the face a strand takes: the square root of its tex, a fluffy one's
+    veil counted as half as wide again."""
+    return yarn_tex(yarn) ** 0.5 * (VEIL if yarn.label.surface == "fluffy" else 1.0)
+
+
+@lru_cache(maxsize=20_000)
+def held_mix(strands: tuple[Yarn, ...]) -> Mix:
+    """Strands held together as one mix, shares by visible width."""
+    return blend([s.mix for s in strands], [visible_width(s) for s in strands])
+
+
+def stripe_mix(stripe: Stripe) -> Mix:
+    """The colours of a stripe, carried strands included."""
+    return held_mix(stripe.strands + stripe.carried)
+
+
+def stripe_tex(stripe: Stripe) -> float:
+    """Mass per length of all strands of a stripe together, g/km."""
+    return held_tex(yarn_tex(yarn) for yarn in stripe.strands + stripe.carried)
+
+
+def stripe_contrast(stripe: Stripe) -> float:
+    """The largest step between two strands of a stripe, from far, dE00."""
+    labs = [mean_lab(yarn.mix) for yarn in stripe.strands + stripe.carried]
+    if len(labs) < 2:
+        return 0.0
+    table = ciede2000(np.array(labs)[:, None], np.array(labs)[None, :])
+    return float(table.max())
+
+
+def is_out_of_range(stripe: Stripe, making: Making) -> bool:
+    """Whether its own strands miss the number or tex asked for (carried ones apart)."""
+    tex = held_tex(yarn_tex(yarn) for yarn in stripe.strands)
+    return not in_range(tex, len(stripe.strands), making.strands)
+
+
+def stripe_steps(stripes: Sequence[Stripe], choices: Choices) -> tuple[Step, ...]:
+    """Steps between neighbouring stripes, jumps against the fabric's own limit.
+
+    Where an accent yarn comes or goes, or one accent pair takes over, the step is an
+    accent too.
+    """
+    judging, counts = choices.judging, counting(choices.judging)
+
+    def kept(one: Stripe, two: Stripe) -> bool:
+        before = [yarn for yarn in one.strands if yarn not in two.strands]
+        after = [yarn for yarn in two.strands if yarn not in one.strands]
+        accent = any(yarn.role == "accent" for yarn in before + after)
+        return accent or any(not counts(a, b) for a in before for b in after)
+
+    pairs = zip(stripes, stripes[1:], strict=False)
+    return steps_along(
+        [stripe_mix(stripe) for stripe in stripes],
+        view=judging.view,
+        limit=judging.fabric_jump_limit,
+        accents={k for k, pair in enumerate(pairs) if kept(*pair)},
+    )

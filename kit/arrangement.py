@@ -399,7 +399,7 @@ def _by_hand(yarns: tuple[Yarn, ...], arranging: Arranging) -> Arrangement:
     ]
     placed = {yarn.name for yarn in named}
     rest = [yarn for yarn in yarns if yarn.name not in placed]
-    said = ()
+    said: tuple[str, ...] = ()
     if rest:
         names = _listed([yarn.name for yarn in rest])
         said = (f"Not in the order made by hand, so put at its end: {names}.",)

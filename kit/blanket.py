@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -26,17 +26,20 @@ from kit.fabric import (
 from kit.families import FAMILIES, family_named
 from kit.files import digest, read_bytes, save_all, save_text, shared_folder
 from kit.keys import (
+    TABLES,
     check_key,
     default_sentences,
+    full_key,
     read_choices,
     read_toml,
-    with_colours,
+    with_changes,
 )
 from kit.stash import Stash, Yarn, read_stash
 from kit.steps import Step, largest_step
 from kit.stripes import stripe_steps
 
 STASH, SHOP, CHOICES = "stash.csv", "shop.csv", "blanket.toml"
+LISTED = ("sections", "carry")  # written as [[sections]], one after the other
 T = TypeVar("T")
 
 
@@ -292,18 +295,20 @@ def _may_bleed(yarn: Yarn) -> bool:
 
 
 def choose(blanket: Blanket, **changes: Any) -> Blanket:
-    """The same blanket with other choices under [colours]; nothing is saved.
+    """The same blanket with other choices; nothing is saved.
 
-    Values as blanket.toml would hold them: `choose(blanket, by="smoothest")`.
+    Values as blanket.toml would hold them: `choose(blanket, by="smoothest")`, and of
+    another table than [colours] `choose(blanket, **{"size.width_cm": 120})`.
     """
-    choices = with_colours(blanket.choices, changes)
+    choices = with_changes(blanket.choices, changes)
     _check_names(choices, blanket)
     return replace(blanket, choices=choices)
 
 
 def save_choices(blanket: Blanket, changes: Mapping[str, Any]) -> Blanket:
-    """Write changed keys of [colours] to blanket.toml; its remarks and order stay.
+    """Write changed keys to blanket.toml; its remarks and order stay.
 
+    Keys as `keys.full_key` takes them: {"by": "value", "size.width_cm": 120}.
     Raises KitError, with the file as it was, where it cannot be written or was changed
     elsewhere meanwhile.
     """
@@ -332,45 +337,95 @@ def _choices_text(folder: Path) -> str:
 
 
 def changed_toml(text: str, changes: Mapping[str, Any]) -> str:
-    """blanket.toml's text with keys of [colours] set (None: taken out).
+    """blanket.toml's text with keys set (None: taken out), as `full_key` takes them.
 
     >>> changed_toml('name = "A"  # mine', {"by": "value"})
     'name = "A"  # mine\\n\\n[colours]\\nby = "value"\\n'
     """
-    for key, value in changes.items():
+    changed = {full_key(key): value for key, value in changes.items()}
+    for key, value in changed.items():
         if value is not None:
-            check_key(f"colours.{key}", value)
-    was = read_toml(text, file=CHOICES).get("colours", {})
-    if not isinstance(was, dict):
-        fault = Fault("choice", repr(was), "a table, [colours]", column="colours")
-        raise KitError(fault.at(file=CHOICES))
+            check_key(key, value)
+    tables = {key.rpartition(".")[0] for key in changed} & {*TABLES}
+    _check_tables(read_toml(text, file=CHOICES), tables)
     document = tomlkit.parse(text)
-    if "colours" not in document and any(v is not None for v in changes.values()):
-        if text and not text.endswith("\n"):
-            document.add(tomlkit.nl())
-        document.add(tomlkit.nl())
-        document["colours"] = tomlkit.table()
-    table = document.get("colours", {})
-    for key, value in changes.items():
+    for key, value in changed.items():
+        table, _, name = key.rpartition(".")
         if value is None:
-            table.pop(key, None)
+            (document.get(table, {}) if table else document).pop(name, None)
+        elif table:
+            _table_of(document, table)[name] = _inline(value)
+        elif name in LISTED and value:
+            _list_tables(document, name, value)
         else:
-            table[key] = _inline(value)
-    changed = tomlkit.dumps(document)
-    if "\n" in text and text.count("\n") == text.count("\r\n"):
-        changed = changed.replace("\r\n", "\n").replace("\n", "\r\n")
-    return changed
+            document[name] = value
+    return _ends_as(text, tomlkit.dumps(document))
+
+
+def _check_tables(document: Mapping[str, Any], tables: Iterable[str]) -> None:
+    for table in sorted(tables):
+        was = document.get(table, {})
+        if not isinstance(was, dict):
+            fault = Fault("choice", repr(was), f"a table, [{table}]", column=table)
+            raise KitError(fault.at(file=CHOICES))
+
+
+def _table_of(document: tomlkit.TOMLDocument, table: str) -> Any:
+    """A table of the file, put at its end where there is none."""
+    if table not in document:
+        _blank_line(document)
+        document[table] = tomlkit.table()
+    return document[table]
+
+
+def _blank_line(document: tomlkit.TOMLDocument) -> None:
+    text = tomlkit.dumps(document)
+    if text and not text.endswith("\n"):
+        document.add(tomlkit.nl())
+    document.add(tomlkit.nl())
+
+
+def _list_tables(
+    document: tomlkit.TOMLDocument, name: str, items: Sequence[Mapping[str, Any]]
+) -> None:
+    """[[name]] once for each item; those that are there keep their remarks."""
+    listed = document.get(name)
+    if listed is None:
+        _blank_line(document)
+        document[name] = listed = tomlkit.aot()
+    elif not isinstance(listed, tomlkit.items.AoT):
+        document[name] = _inline(list(items))
+        return
+    del listed[len(items) :]
+    for k, item in enumerate(items):
+        if k == len(listed):
+            listed.append(tomlkit.table())
+        for key in [key for key in listed[k] if key not in item]:
+            del listed[k][key]
+        new = k == len(listed) - 1 and not listed[k]
+        listed[k].update(item)
+        if new and list(document)[-1] != name:  # what follows stands apart
+            listed[k].add(tomlkit.nl())
+
+
+def _ends_as(before: str, text: str) -> str:
+    """The text with the line ends of the one before."""
+    if "\n" in before and before.count("\n") == before.count("\r\n"):
+        return text.replace("\r\n", "\n").replace("\n", "\r\n")
+    return text
 
 
 def _inline(value: Any) -> Any:
-    """A value for one line of TOML: tables in a list stay in their brackets."""
+    """A value for one line of TOML: tables, also in a list, stay in their brackets."""
+    if isinstance(value, dict):
+        table = tomlkit.inline_table()
+        table.update(value)
+        return table
     if not (isinstance(value, list) and any(isinstance(item, dict) for item in value)):
         return value
     listed = tomlkit.array()
     for item in value:
-        table = tomlkit.inline_table()
-        table.update(item)
-        listed.append(table)
+        listed.append(_inline(item))
     return listed
 
 

@@ -122,14 +122,16 @@ def best_bridge(
     largest = float(sizes.max())
     after = _steps_after(run, candidates, view)[:, gaps]
     remains = np.maximum(after, _largest_of_others(sizes)[None, :])
-    ranked = (
+    ranked = [
         (round(float(remains[c, g]), 9), round(float(after[c, g]), 9), yarn.name, c, g)
         for c, yarn in enumerate(candidates)
         for g in range(len(gaps))
         if fits(yarn, n_places[g])
-    )
-    *_, c, g = min(ranked, default=(None, None))
-    if c is None or remains[c, g] >= largest - FEWER:
+    ]
+    if not ranked:
+        return None
+    *_, c, g = min(ranked)
+    if remains[c, g] >= largest - FEWER:
         return None
     before = float(sizes[g]), float(after[c, g]), largest, float(remains[c, g])
     return Bridge(candidates[c], run[gaps[g]], run[gaps[g] + 1], *before)

@@ -8,8 +8,8 @@ from dataclasses import replace
 from kit.arrangement import family_name
 from kit.choices import Carry, Choices
 from kit.stash import Yarn
-from kit.strands import Yardline
 from kit.stripes import Stripe, had_mm
+from kit.yardline import Yardline
 
 TAIL_MM = 300  # at each join, for weaving in (common practice, no source)
 
@@ -17,36 +17,54 @@ TAIL_MM = 300  # at each join, for weaving in (common practice, no source)
 def carry_along(
     stripes: list[Stripe], carried: Sequence[Yarn], choices: Choices, line: Yardline
 ) -> tuple[list[Stripe], list[str]]:
-    """Hold the carried yarns beside the others along their rows, while they last."""
+    """Hold the carried yarns beside the others along their rows, while they last.
+
+    A yarn that is carried in several places is one ball; it is held once at a time.
+    """
     said = []
+    left = {yarn.name: max(0, had_mm(yarn) - TAIL_MM) for yarn in carried}
     for carry in choices.making.carry:
         yarn = next((yarn for yarn in carried if yarn.name == carry.yarn), None)
         if yarn is None or not stripes:
             continue
-        left = max(0, had_mm(yarn) - TAIL_MM)
-        done: list[Stripe] = []
-        ended = None
-        for part, inside in _cut(stripes, carry, choices, line):
-            if not inside or ended is not None:
-                done.append(part)
-                continue
-            here = line.mm_at(part.first)
-            end = min(part.last, line.stitch_at(here + left))
-            left -= line.mm_at(end) - here
-            done += _split(part, end, yarn, line)
-            if end < part.last:
-                ended = end
-        stripes = done
+        stripes, used_mm, ended = _carried(stripes, carry, yarn, left, choices, line)
+        left[yarn.name] -= used_mm
         if ended is not None:
             row = ended // line.stitches + 1
             said.append(f'"{yarn.name}", carried along, runs out in row {row}.')
+        elif not used_mm and not any(yarn in stripe.carried for stripe in stripes):
+            said.append(f'"{yarn.name}" is carried nowhere: no rows here ask for it.')
     return stripes, said
+
+
+def _carried(
+    stripes: Sequence[Stripe],
+    carry: Carry,
+    yarn: Yarn,
+    left: dict[str, int],
+    choices: Choices,
+    line: Yardline,
+) -> tuple[list[Stripe], int, int | None]:
+    """The stripes with one yarn carried, the mm it took, and where it ran out."""
+    used_mm, ended = 0, None
+    done: list[Stripe] = []
+    for part, inside in _cut(stripes, carry, choices, line):
+        if not inside or ended is not None or yarn in part.carried:
+            done.append(part)
+            continue
+        here = line.mm_at(part.first)
+        end = min(part.last, line.stitch_at(here + left[yarn.name] - used_mm))
+        used_mm += line.mm_at(end) - here
+        done += _split(part, end, yarn, line)
+        if end < part.last:
+            ended = end
+    return done, used_mm, ended
 
 
 def _cut(
     stripes: Sequence[Stripe], carry: Carry, choices: Choices, line: Yardline
 ) -> list[tuple[Stripe, bool]]:
-    """Stripes cut where a carried yarn begins and ends, and whether it is held there."""
+    """Stripes cut where a carried yarn comes and goes, and whether it is held there."""
     if carry.family:
         return [
             (s, any(family_name(yarn) == carry.family for yarn in s.strands))
@@ -59,10 +77,16 @@ def _cut(
         inner = sorted(edge for edge in edges if stripe.first < edge < stripe.last)
         bounds = [stripe.first, *inner, stripe.last]
         for first, last in zip(bounds, bounds[1:], strict=False):
-            metres = (line.mm_at(last) - line.mm_at(first)) / 1000
-            part = replace(stripe, first=first, last=last, metres_each=metres)
-            parts.append((part, any(a <= first < b for a, b in spans)))
+            inside = any(a <= first < b for a, b in spans)
+            parts.append((_part(stripe, first, last, line), inside))
     return parts
+
+
+def _part(stripe: Stripe, first: int, last: int, line: Yardline) -> Stripe:
+    """Some stitches of a stripe."""
+    metres = (line.mm_at(last) - line.mm_at(first)) / 1000
+    anew = stripe.anew and first == stripe.first
+    return replace(stripe, first=first, last=last, metres_each=metres, anew=anew)
 
 
 def _spans(carry: Carry, choices: Choices, end: int, row: int) -> list[tuple[int, int]]:
@@ -87,9 +111,5 @@ def _split(stripe: Stripe, end: int, yarn: Yarn, line: Yardline) -> list[Stripe]
         return [replace(stripe, carried=with_yarn)]
     if end <= stripe.first:
         return [stripe]
-    first = (line.mm_at(end) - line.mm_at(stripe.first)) / 1000
-    rest = (line.mm_at(stripe.last) - line.mm_at(end)) / 1000
-    return [
-        replace(stripe, last=end, carried=with_yarn, metres_each=first),
-        replace(stripe, first=end, metres_each=rest),
-    ]
+    held = replace(_part(stripe, stripe.first, end, line), carried=with_yarn)
+    return [held, _part(stripe, end, stripe.last, line)]

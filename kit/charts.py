@@ -150,7 +150,7 @@ def value_picture(plan: Plan) -> Any:
     values = [value_of(yarn) for yarn in design.laid.yarns]
     edges = [along.left + k * along.each for k in range(along.n + 1)]
     xs, ys = np.repeat(edges, 2)[1:-1], np.repeat([y_of(v) for v in values], 2)
-    line(sheet, xs, ys, width=1.4, zorder=4, gid="profile")
+    line(sheet, xs.tolist(), ys.tolist(), width=1.4, zorder=4, gid="profile")
     for k, yarn in enumerate(design.laid.yarns):
         _value_mark(sheet, yarn, along.middle(k), along.each, y_of)
     _out_of_order(sheet, plan, along, y_of)
@@ -240,7 +240,8 @@ def _out_of_order(sheet: Sheet, plan: Plan, along: Along, y_of: Scale) -> None:
         if all(abs(x - other) > 15 for other in told):
             told.append(x)
             put: dict[str, Any] = {"align": "center", "bbox": UNDER_TEXT, "zorder": 5}
-            words, foot = f"{amounts[yarns[k].name]:.0f}", _beside(yarns, k, y_of)
+            amount, foot = amounts[yarns[k].name], _beside(yarns, k, y_of)
+            words = f"{amount:.0f}" if amount >= 0.5 else "<1"
             write(sheet, x, foot, words, size=11, bold=True, **put)
 
 

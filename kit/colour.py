@@ -19,7 +19,7 @@ Lab = tuple[float, float, float]
 
 # IEC 61966-2-1:1999, as printed; the white is the chromaticity it states, (0.3127,
 # 0.3290). colour-science's defaults are the same two, so a grey is neutral within
-# 0.005 in a* and b*, not exactly.
+# 0.008 in a* and b*, not exactly.
 LINEAR_TO_XYZ = np.array(
     [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
 )

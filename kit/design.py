@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from kit.arrangement import Arrangement, arrange, value_of
 from kit.bridging import Bridge, Ideal, add_bridges, ideal, rank
@@ -151,20 +152,22 @@ def _suggest(
 ) -> tuple[Suggestion, ...]:
     """For the worst jumps, each pair of neighbours once."""
     told: dict[frozenset[str], Suggestion] = {}
+    pairs = [frozenset((a.name, b.name)) for a, b in pairwise(laid.yarns)]
     from_shop = {yarn.name for yarn in shop}
     for k in jumps(steps):
         pair = laid.yarns[k], laid.yarns[k + 1]
-        key = frozenset(yarn.name for yarn in pair)
+        key = pairs[k]
         if key in told or len(told) == N_WORST:
             continue
-        ranked = rank(laid.yarns, k, [*owned, *shop], view=judging.view)
+        mine = [yarn for yarn in owned if _fits(yarn, pairs.count(key))]
+        ranked = rank(laid.yarns, k, [*mine, *shop], view=judging.view)
         helpful = tuple(
             (yarn, "shop" if yarn.name in from_shop else "stash", step)
             for yarn, step in ranked
             if step < steps[k].size
         )
-        mine = rank(laid.yarns, k, owned, view=judging.view)
-        enough = mine and mine[0][1] < min(steps[k].size, judging.jump_limit)
+        best = rank(laid.yarns, k, mine, view=judging.view)
+        enough = best and best[0][1] < min(steps[k].size, judging.jump_limit)
         sought = None if enough else ideal(pair[0].mix, pair[1].mix, view=judging.view)
         if sought and sought.step_after >= steps[k].size:
             sought = None

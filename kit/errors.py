@@ -64,11 +64,14 @@ def lines(faults: tuple[Fault, ...]) -> list[str]:
     return [
         text
         for file in files
-        for text in _lines_of_file(file, [f for f in faults if f.file == file])
+        for text in _lines_of_file(
+            f"{file}: " if file and len(files) > 1 else "",
+            [fault for fault in faults if fault.file == file],
+        )
     ]
 
 
-def _lines_of_file(file: str, faults: list[Fault]) -> list[str]:
+def _lines_of_file(place: str, faults: list[Fault]) -> list[str]:
     rows = list(dict.fromkeys(f.row for f in faults if f.row is not None))
     in_full = set(rows[:N_FAULTS_IN_FULL])
     texts = [words(f) for f in faults if f.row is None or f.row in in_full]
@@ -77,7 +80,6 @@ def _lines_of_file(file: str, faults: list[Fault]) -> list[str]:
         shown = ", ".join(str(row) for row in rest[:60])
         more = ", …" if len(rest) > 60 else ""
         have = "row has" if len(rest) == 1 else "rows have"
-        place = f"{file}: " if file else ""
         texts.append(f"{place}{len(rest)} more {have} faults: {shown}{more}.")
     return texts
 

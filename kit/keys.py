@@ -332,6 +332,10 @@ def _build(checked: Mapping[str, Any]) -> Choices:
             f"no more than strands.most ({strands.most})",
         )
         raise KitError(Fault("choice", found, expected, column="strands.least"))
+    sections, carry = checked.get("sections", ()), checked.get("carry", ())
+    named = [section.name for section in sections]
+    if lost := [c.section for c in carry if c.section and c.section not in named]:
+        raise KitError(unknown("section", lost[0], named).at(column="carry"))
     size, gauge = _under("size", checked), _under("gauge", checked)
     if gauge and "repeat_stitches" in size:
         gauge["repeat_stitches"] = size["repeat_stitches"]
@@ -340,8 +344,8 @@ def _build(checked: Mapping[str, Any]) -> Choices:
         size=Size(**size) if size else None,
         strands=strands,
         pace=Pace(**_under("pace", checked)),
-        sections=checked.get("sections", ()),
-        carry=checked.get("carry", ()),
+        sections=sections,
+        carry=carry,
     )
     return Choices(
         name=checked["name"],
@@ -368,27 +372,62 @@ def _under(table: str, checked: Mapping[str, Any]) -> dict[str, Any]:
     return {k.removeprefix(start): v for k, v in checked.items() if k.startswith(start)}
 
 
-def with_colours(choices: Choices, changes: Mapping[str, Any]) -> Choices:
-    """The same choices with other values under [colours]; None: the default again.
+def full_key(key: str) -> str:
+    """A key with its table; one that stands alone belongs to [colours].
 
-    Values as blanket.toml would hold them. Raises KitError.
+    >>> full_key("by"), full_key("size.width_cm"), full_key("sections")
+    ('colours.by', 'size.width_cm', 'sections')
     """
-    for key in changes:
-        if f"colours.{key}" not in CHECKS:
-            check_key(f"colours.{key}", None)
-    stated = {key for key, value in changes.items() if value is not None}
-    values = {k: check_key(f"colours.{k}", changes[k]) for k in changes if k in stated}
-    parts = {}
-    for part in ("arranging", "laying", "judging", "bridging"):
-        usual, now = getattr(Choices("usual"), part), getattr(choices, part)
-        mine = [key for key in changes if key in now.__dataclass_fields__]
-        new = {key: values.get(key, getattr(usual, key)) for key in mine}
-        parts[part] = replace(now, **new)
-    given = choices.given - {f"colours.{key}" for key in changes}
-    return replace(choices, **parts, given=given | {f"colours.{k}" for k in stated})
+    return key if "." in key or key in CHECKS else f"colours.{key}"
 
 
-def _pick(kind: type, values: Mapping[str, Any]) -> Any:
+def with_changes(choices: Choices, changes: Mapping[str, Any]) -> Choices:
+    """The same choices with other values by key; None: the default again.
+
+    Keys as `full_key` takes them, values as blanket.toml would hold them. Raises
+    KitError, also where values do not go together.
+    """
+    changed = {full_key(key): value for key, value in changes.items()}
+    stated = {}
+    for key, value in changed.items():
+        if value is not None or key not in CHECKS:
+            stated[key] = check_key(key, value)
+    values = {k: v for k, v in _values(choices).items() if k not in changed} | stated
+    if faults := _missing(values.keys()):
+        raise KitError(faults)
+    given = (choices.given - changed.keys()) | stated.keys()
+    return replace(_build(values), given=given)
+
+
+with_colours = with_changes  # as it is called where [colours] alone is meant
+
+
+def _values(choices: Choices) -> dict[str, Any]:
+    """Checked values by key: those given, and those that are not the default."""
+    making = choices.making
+    parts: Sequence[tuple[str, Any]] = (
+        ("", choices),
+        ("", making),
+        ("gauge.", making.gauge),
+        ("size.", making.size),
+        ("strands.", making.strands),
+        ("pace.", making.pace),
+        ("colours.", choices.arranging),
+        ("colours.", choices.laying),
+        ("colours.", choices.judging),
+        ("colours.", choices.bridging),
+    )
+    return {
+        table + name: getattr(part, name)
+        for table, part in parts
+        if part is not None
+        for name, field in part.__dataclass_fields__.items()
+        if table + name in CHECKS
+        and (getattr(part, name) != field.default or table + name in choices.given)
+    }
+
+
+def _pick(kind: Any, values: Mapping[str, Any]) -> Any:
     return kind(**{k: v for k, v in values.items() if k in kind.__dataclass_fields__})
 
 

@@ -31,8 +31,9 @@ def lay_out(run: Sequence[Yarn], laying: Laying) -> Laid:
     if len(run) < 2 or n_parts == 1:
         yarns = run[::-1] if laying.layout == "dark-to-light" else run
         return Laid(tuple(yarns))
+    said: tuple[str, ...] = ()
     if laying.sharing == "pair":
-        passes, said = _dealt(run, laying), ()
+        passes = _dealt(run, laying)
     else:
         passes, said = _shared(run, laying)
     if laying.layout == "dark-to-light":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import lru_cache
+from itertools import accumulate, takewhile
 
 FAMILY = "DejaVu Sans"  # comes with matplotlib
 # Drawn with where they are installed and a name needs them. Fonts of coloured pictures
@@ -35,6 +36,7 @@ ALSO = (
 )
 MISSING = "□"
 ELLIPSIS = "…"
+LEFT_TO_RIGHT = "\u200e"  # a mark that cannot be seen
 _UNSEEN = ("Cc", "Cf", "Cs", "Co", "Cn")
 
 
@@ -61,8 +63,19 @@ def legible(text: str, *, otherwise: str = MISSING, bold: bool = False) -> str:
         for char in text
         if unicodedata.category(char) not in _UNSEEN and not _is_selector(char)
     )
-    drawn = re.sub(f"{MISSING}+", MISSING, drawn).strip()
+    drawn = re.sub(f"{MISSING}( *{MISSING})+", MISSING, drawn).strip()
     return drawn if any(char.isalnum() for char in drawn) else otherwise
+
+
+def onward(one: str, two: str) -> str:
+    """From one name to another, read left to right whatever way either is written.
+
+    >>> onward("Sage", "Rust")
+    'Sage → Rust'
+    """
+    if any(unicodedata.bidirectional(char) in ("R", "AL") for char in one + two):
+        return f"{LEFT_TO_RIGHT}{one}{LEFT_TO_RIGHT} → {LEFT_TO_RIGHT}{two}"
+    return f"{one} → {two}"
 
 
 def _is_selector(char: str) -> bool:
@@ -109,11 +122,16 @@ def cut(text: str, most_px: float, size_px: float, *, bold: bool = False) -> str
     >>> cut("Weather at the Window", 70, 10)
     'Weather at…'
     """
-    if width_px(text, size_px, bold=bold) <= most_px:
+    if _n_fit(text, most_px, size_px, bold) == len(text):
         return text
-    while text and width_px(text + ELLIPSIS, size_px, bold=bold) > most_px:
-        text = text[:-1]
-    return text.rstrip() + ELLIPSIS
+    room = most_px - width_px(ELLIPSIS, size_px, bold=bold)
+    return text[: _n_fit(text, room, size_px, bold)].rstrip() + ELLIPSIS
+
+
+def _n_fit(text: str, most_px: float, size_px: float, bold: bool) -> int:
+    """How many characters from the start are no wider than `most_px`."""
+    reached = accumulate(size_px * _advance(char, bold) for char in text)
+    return sum(1 for _ in takewhile(lambda end: end <= most_px, reached))
 
 
 def wrapped(text: str, most_px: float, size_px: float, *, lines: int = 3) -> list[str]:
@@ -130,9 +148,7 @@ def wrapped(text: str, most_px: float, size_px: float, *, lines: int = 3) -> lis
         line = words.pop(0)
         while words and width_px(f"{line} {words[0]}", size_px) <= most_px:
             line += f" {words.pop(0)}"
-        n_fit = len(line)
-        while n_fit > 1 and width_px(line[:n_fit], size_px) > most_px:
-            n_fit -= 1
+        n_fit = max(1, _n_fit(line, most_px, size_px, False))
         if n_fit < len(line):
             words.insert(0, line[n_fit:])
         made.append(line[:n_fit])

@@ -46,6 +46,7 @@ __all__ = [
     "value_picture",
 ]
 
+SMALL_TAG = 46.0  # px: in narrower places a tag is a bare number
 MOST_IN_FULL = 240  # places along the blanket: more are drawn small, without names
 
 
@@ -179,9 +180,9 @@ def _captions(
 
 
 def _tag(sheet: Sheet, middle: float, top: float, no: str, most: float) -> None:
-    """A ball's tag with its hole, and the number on it; without a tag where it is tight."""
+    """The number on its ball's tag, hole and all; without the tag where it is tight."""
     width = width_px(no, 10.5, bold=True) + 17
-    if width > most:
+    if width > most or most < SMALL_TAG:
         write(sheet, middle, top + 11, cut(no, most, 9.5), size=9.5, align="center")
         return
     left = middle - width / 2

@@ -38,7 +38,8 @@ def blank(height: float) -> Sheet:
     from matplotlib.figure import Figure
 
     size = (WIDTH / PX_PER_INCH, height / PX_PER_INCH)
-    figure = Figure(figsize=size, dpi=PX_PER_INCH, facecolor=PAPER, layout="none")
+    figure: Any = Figure(figsize=size, dpi=PX_PER_INCH, facecolor=PAPER)
+    figure.set_layout_engine("none")
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
     axes.set(xlim=(0, WIDTH), ylim=(height, 0), autoscale_on=False)
@@ -103,7 +104,8 @@ def line(
     **more: Any,
 ) -> None:
     """A line through points; `width` in px."""
-    drawn = _line2d(xs, ys, lw=width * PT, color=colour, **more)
+    style = {"ls": "-", "marker": "none", "solid_capstyle": "butt"} | more
+    drawn = _line2d(xs, ys, lw=width * PT, color=colour, **style)
     sheet.axes.add_line(drawn)
 
 
@@ -221,8 +223,8 @@ def _arch() -> Any:
     """An arch under its road, from -1 to 1."""
     from matplotlib.path import Path
 
-    curve = Path.arc(0, 180)
-    arch = Path(curve.vertices * [0.85, 1.15] - [0, 0.65], curve.codes)
+    half = Path.arc(0, 180)
+    arch = Path(np.asarray(half.vertices) * (0.85, 1.15) - (0, 0.65), half.codes)
     road = Path([(-1, 0.7), (1, 0.7)], [1, 2])
     return Path.make_compound_path(arch, road)
 

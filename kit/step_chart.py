@@ -23,7 +23,7 @@ from kit.charts import (
     scale_lines,
     strips,
 )
-from kit.lettering import cut, width_px
+from kit.lettering import cut, onward, width_px
 from kit.sheet import (
     FAINT,
     WIDTH,
@@ -41,6 +41,7 @@ from kit.swatches import INK, PAPER
 
 N_NAMED = 5  # steps told with both names
 LANE = 32.0  # px: the two lines of one flag
+NUMBER = 17.0  # px: room for a number over a bar
 APART = 0.5  # dE00: nearer than this, near and far are not marked
 
 
@@ -62,8 +63,10 @@ def step_picture(plan: Plan) -> Any:
     head(sheet, plan, run_words(plan))
     scale_lines(sheet, along, y_of, range(0, int(most) + 1, 10), "ΔE00")
     _levels(sheet, plan, along, y_of)
+    numbered = _numbered(steps, along.each)
     for k, step in enumerate(steps):
-        _bar(sheet, step, along.left + (k + 1) * along.each, along.each, y_of)
+        x = along.left + (k + 1) * along.each
+        _bar(sheet, step, x, along.each, y_of, k in numbered)
     _near_and_far(sheet, steps, along, y_of)
     for flag in flags:
         _raise(sheet, flag, top - 26, y_of)
@@ -115,29 +118,39 @@ def _levels(sheet: Sheet, plan: Plan, along: Along, y_of: Scale) -> None:
         lowest = put
 
 
-def _bar(sheet: Sheet, step: Step, x: float, each: float, y_of: Scale) -> None:
+def _bar(
+    sheet: Sheet, step: Step, x: float, each: float, y_of: Scale, numbered: bool
+) -> None:
     """A bar, its number where there is room, and its mark on top."""
     kind, wide = kind_of(step), min(0.62 * each, 24.0)
     fill = {"jump": INK, None: "#b9b6b1"}.get(kind, PAPER)
     edge = None if kind in ("jump", None) else INK
     y, above = y_of(step.size), y_of(_highest(step)) - 8
     box(sheet, x - wide / 2, y, wide, y_of(0) - y, fill=fill, edge=edge, zorder=3)
-    if _is_numbered(step, each):
-        number, size = f"{step.size:.0f}", 10.5 if each >= 17 else 9.5
-        more = {"bold": bool(kind), "align": "center", "bbox": UNDER_TEXT}
-        write(sheet, x, above, number, size=size, zorder=5, **more)
+    if numbered:
+        put: dict[str, Any] = {"align": "center", "bbox": UNDER_TEXT, "zorder": 5}
+        size = 10.5 if each >= NUMBER else 9.5
+        write(sheet, x, above, f"{step.size:.0f}", size=size, bold=bool(kind), **put)
         above -= 15
     if kind:
         mark(sheet, kind, x, above, size=min(9.0, 4 + each / 3), zorder=5)
 
 
-def _is_numbered(step: Step, each: float) -> bool:
-    return each >= 17 or (kind_of(step) == "jump" and each >= 9)
+def _numbered(steps: Sequence[Step], each: float) -> set[int]:
+    """Which bars carry their number: all, or where it is tight the largest marked."""
+    if each >= NUMBER:
+        return set(range(len(steps)))
+    told: set[int] = set()
+    marked = [k for k, step in enumerate(steps) if kind_of(step)]
+    for k in sorted(marked, key=lambda k: (-steps[k].size, k)):
+        if all(abs(k - other) * each >= NUMBER for other in told):
+            told.add(k)
+    return told
 
 
-def _crown(step: Step, each: float) -> float:
+def _crown(step: Step, numbered: bool) -> float:
     """How many px the number and the mark over a bar take."""
-    return 8 + 13 * _is_numbered(step, each) + 15 * (kind_of(step) is not None)
+    return 8 + 13 * numbered + 15 * (kind_of(step) is not None)
 
 
 def _near_and_far(
@@ -185,12 +198,12 @@ def _flags(plan: Plan, along: Along) -> list[Flag]:
     for k in sorted(range(len(steps)), key=lambda k: (-steps[k].size, k)):
         if steps[k].counts:
             pairs.setdefault(frozenset((yarns[k].name, yarns[k + 1].name)), k)
-    choices = []
+    choices, numbered = [], _numbered(steps, along.each)
     for k in list(pairs.values())[:N_NAMED]:
         x = along.left + (k + 1) * along.each
         two = [cut(name_of(yarn), 210, 11.5, bold=True) for yarn in yarns[k : k + 2]]
-        names, cause = " → ".join(two), f"{steps[k].size:.1f}: {steps[k].cause}"
-        foot = (_highest(steps[k]), _crown(steps[k], along.each))
+        names, cause = onward(*two), f"{steps[k].size:.1f}: {steps[k].cause}"
+        foot = (_highest(steps[k]), _crown(steps[k], k in numbered))
         choices.append(_either_way(x, foot, names, cut(cause, 430, 11)))
     tried = [_in_lanes(flags) for flags in product(*choices)]
     return min(tried, key=lambda flags: (_crossings(flags), _n_lanes(flags)))
@@ -209,7 +222,8 @@ def _either_way(
 
 def _in_lanes(flags: Sequence[Flag]) -> list[Flag]:
     """Each in the lowest lane over all whose poles its words would cover."""
-    left, placed = sorted(flags, key=lambda flag: -flag.x), []
+    left = sorted(flags, key=lambda flag: -flag.x)
+    placed: list[Flag] = []
     while left:
         burdens = [
             sum(one.covers(two) for two in left if two is not one) for one in left

@@ -24,8 +24,9 @@ VEIL = 1.5  # a fluffy strand shows as if so much wider (our simple model)
 class Stripe:
     """One stretch of fabric with the same strands, from stitch `first` to `last`.
 
-    Both count stitches knitted before, in rows of `row` stitches. `metres_each` of every
-    strand and every carried one go into it.
+    Both count stitches knitted before, in rows of `row` stitches. `metres_each` of
+    every strand and every carried one go into it. `anew`: the next time through begins
+    here, beside strands of the time before.
     """
 
     first: int
@@ -34,6 +35,7 @@ class Stripe:
     strands: tuple[Yarn, ...]
     carried: tuple[Yarn, ...]
     metres_each: float
+    anew: bool = False
 
     @property
     def first_row(self) -> int:
@@ -99,16 +101,16 @@ def stripe_contrast(stripe: Stripe) -> float:
 
 
 def is_out_of_range(stripe: Stripe, making: Making) -> bool:
-    """Whether its own strands miss the number or tex asked for (carried ones apart)."""
-    tex = held_tex(yarn_tex(yarn) for yarn in stripe.strands)
-    return not in_range(tex, len(stripe.strands), making.strands)
+    """Whether a stripe misses the thickness asked for: the number of its own strands,
+    or the tex of all, carried ones included."""
+    return not in_range(stripe_tex(stripe), len(stripe.strands), making.strands)
 
 
 def stripe_steps(stripes: Sequence[Stripe], choices: Choices) -> tuple[Step, ...]:
     """Steps between neighbouring stripes, jumps against the fabric's own limit.
 
     Where an accent yarn comes or goes, or one accent pair takes over, the step is an
-    accent too.
+    accent too; where the next time through begins it is a join.
     """
     judging, counts = choices.judging, counting(choices.judging)
 
@@ -124,4 +126,5 @@ def stripe_steps(stripes: Sequence[Stripe], choices: Choices) -> tuple[Step, ...
         view=judging.view,
         limit=judging.fabric_jump_limit,
         accents={k for k, pair in enumerate(pairs) if kept(*pair)},
+        joins={k - 1 for k, stripe in enumerate(stripes) if k and stripe.anew},
     )

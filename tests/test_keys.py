@@ -209,7 +209,8 @@ def test_unknown_word_is_said_whole(key):
         ),
         (
             "colours.value_slack = -1",
-            'colours.value_slack: found -1, expected a number from 0 to 100, or "none".',
+            "colours.value_slack: found -1, expected a number from 0 to 100, "
+            'or "none".',
         ),
         (
             "colours.value_slack = inf",
@@ -282,6 +283,11 @@ def test_unknown_word_is_said_whole(key):
         (
             '[[carry]]\nyarn = "Mist"\nfamily = 3',
             "carry: found [{'yarn': 'Mist', 'family': 3}], expected some text.",
+        ),
+        (
+            '[[sections]]\nname = "moss"\nrows = 4\n'
+            '[[carry]]\nyarn = "Mist"\nsection = "mos"',
+            'carry: No section called "mos". Did you mean "moss"? Known: moss.',
         ),
         (
             "[[carry]]\nrows = [1, 2]",
@@ -449,8 +455,9 @@ def test_setting_is_read(word, key, value):
         ),
         (
             "colours.bye=value",
-            'No key called "colours.bye". Did you mean "colours.by"? Known: colours.by, '
-            "colours.layout, colours.times_through, colours.sharing, colours.families, "
+            'No key called "colours.bye". Did you mean "colours.by"? Known: '
+            "colours.by, colours.layout, colours.times_through, colours.sharing, "
+            "colours.families, "
             "colours.family_order, colours.ends, colours.value_slack, "
             "colours.smooth_for, colours.view, colours.jump_limit, "
             "colours.fabric_jump_limit, colours.accents, colours.bridges, "

@@ -1,0 +1,57 @@
+"""What to mind in washing, from the yarns' own labels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from kit.stash import Yarn
+from kit.stripes import Stripe
+
+# Words on a label for fibres that felt (common practice, no source).
+FELTING = ("wool", "merino", "alpaca", "cashmere", "angora", "mohair", "felt")
+TREATED = ("superwash", "machine")
+
+
+def is_superwash(yarn: Yarn) -> bool:
+    return "superwash" in _label(yarn)
+
+
+def is_feltable(yarn: Yarn) -> bool:
+    """Wool or its like that is not treated for the machine; a blank label is not."""
+    treated = any(word in _label(yarn) for word in TREATED)
+    return not treated and any(word in yarn.label.fibre.casefold() for word in FELTING)
+
+
+def _label(yarn: Yarn) -> str:
+    return f"{yarn.label.fibre} {yarn.label.care}".casefold()
+
+
+def mixed_care(stripes: Sequence[Stripe]) -> tuple[Stripe, ...]:
+    """The stripes that hold superwash and feltable wool together."""
+    return tuple(
+        stripe
+        for stripe in stripes
+        if any(map(is_superwash, stripe.strands + stripe.carried))
+        and any(map(is_feltable, stripe.strands + stripe.carried))
+    )
+
+
+def care_words(stripes: Sequence[Stripe]) -> tuple[str, ...]:
+    """One calm sentence that names those rows and yarns; none where there are none."""
+    mixed = mixed_care(stripes)
+    if not mixed:
+        return ()
+    spans: list[tuple[int, int]] = []
+    for stripe in mixed:
+        first, last = stripe.first_row, stripe.last_row
+        if spans and first <= spans[-1][1] + 1:
+            spans[-1] = spans[-1][0], last
+        else:
+            spans.append((first, last))
+    rows = ", ".join(f"{first} to {last}" for first, last in spans)
+    held = dict.fromkeys(y for s in mixed for y in s.strands + s.carried)
+    felts = ", ".join(f'"{yarn.name}"' for yarn in held if is_feltable(yarn))
+    return (
+        "Superwash and feltable wool are held together and can pucker in the wash in "
+        f"rows {rows}. Feltable there: {felts}. Wash a swatch of such a stripe first.",
+    )

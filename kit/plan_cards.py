@@ -1,0 +1,69 @@
+"""The yarns of a plan one by one: what becomes of each, and a tag for its ball."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kit.blanket import Plan
+from kit.fabric import Use
+from kit.plan_json import use_of
+from kit.schedule import Change, Entry, Part, rows_to_knit
+from kit.stash import Yarn
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A yarn and what becomes of it: `use` is None where it has no place, `ends` tells
+    where each of its parts ends."""
+
+    yarn: Yarn
+    use: Use | None
+    ends: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """A tag for a ball or a part of one: from row to row, where it is knitted."""
+
+    yarn: Yarn
+    part: Part | None
+    first_row: int | None
+    last_row: int | None
+
+
+def materials(plan: Plan) -> tuple[Material, ...]:
+    """Every yarn of the stash by its number, and skeins of the shop that are used."""
+    fabric = plan.fabric
+    owned = sorted(plan.stash.yarns, key=lambda yarn: yarn.no)
+    if fabric is None:
+        return tuple(Material(yarn, None, ()) for yarn in owned)
+    bought = [use.yarn for use in fabric.uses if use.yarn not in owned]
+    ends = [end for entry in _entries(plan) for end in entry.ends]
+    return tuple(
+        Material(
+            yarn,
+            use_of(yarn, fabric),
+            tuple(end for end in ends if end.part.yarn == yarn),
+        )
+        for yarn in (*owned, *bought)
+    )
+
+
+def tags(plan: Plan) -> tuple[Tag, ...]:
+    """One for each ball along the blanket, in the order in which they are joined; the
+    parts of a shared ball have one each."""
+    if plan.fabric is None:
+        yarns = dict.fromkeys(plan.design.laid.yarns)
+        return tuple(Tag(yarn, None, None, None) for yarn in yarns)
+    width = plan.fabric.stitches
+    parts: dict[Part, None] = {}
+    for entry in _entries(plan):
+        parts |= dict.fromkeys(change.part for change in entry.joins)
+    return tuple(
+        Tag(part.yarn, part, part.first // width + 1, (part.last - 1) // width + 1)
+        for part in parts
+    )
+
+
+def _entries(plan: Plan) -> tuple[Entry, ...]:
+    return rows_to_knit(plan.fabric, plan.choices) if plan.fabric else ()

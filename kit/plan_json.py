@@ -1,0 +1,299 @@
+"""plan.json, format 1: what a plan knows, in full precision, for other programs."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from kit.arrangement import family_name, value_of
+from kit.blanket import Plan
+from kit.bridging import Bridge
+from kit.care import care_words
+from kit.colour import Mix, hexes, lab_to_hex, mean_lab
+from kit.design import Suggestion
+from kit.fabric import Fabric, Use
+from kit.families import words_for
+from kit.schedule import weight_g
+from kit.sizes import SizeRow, sizes_table
+from kit.stash import Yarn
+from kit.steps import hue_turns, largest_step, median_step
+from kit.stripes import (
+    Stripe,
+    is_out_of_range,
+    stripe_contrast,
+    stripe_mix,
+    stripe_tex,
+    yarn_tex,
+)
+from kit.yardage import grams
+
+FORMAT = 1
+
+
+def plan_json(plan: Plan) -> str:
+    """plan.json as text."""
+    return json.dumps(plan_data(plan), ensure_ascii=False, indent=1) + "\n"
+
+
+def plan_data(plan: Plan) -> dict[str, Any]:
+    """What plan.json holds; keys that speak of fabric are left out where none is."""
+    design, fabric = plan.design, plan.fabric
+    data = {
+        "format": FORMAT,
+        "name": plan.choices.name,
+        "arrangement": _arrangement(plan),
+        "bridges": [_bridge(bridge, fabric) for bridge in design.bridges],
+        "bridge_candidates": [_candidates(one) for one in design.suggestions],
+        "look_for": [_look_for(one, plan) for one in design.suggestions if one.sought],
+    }
+    if fabric:
+        data["fabric"] = _fabric(plan, fabric)
+    data["yarn"] = [_yarn(yarn, fabric) for yarn in plan.stash.yarns]
+    if fabric:
+        short = fabric.short
+        data["short"] = short and {
+            "rows": short.rows,
+            "length_cm": short.length_cm,
+            "metres": short.metres,
+            "grams": short.grams,
+        }
+        data["sizes"] = [_size(one) for one in sizes_table(fabric, plan.choices.making)]
+    data["assumed"] = list(plan.assumed)
+    data["cautions"] = list(all_cautions(plan))
+    return data
+
+
+def all_cautions(plan: Plan) -> tuple[str, ...]:
+    """The plan's cautions, then the stripes that are to be minded by name."""
+    return (*plan.cautions, *care_words(plan.fabric.stripes if plan.fabric else ()))
+
+
+# --- the colours ----------------------------------------------------------------------
+
+
+def _arrangement(plan: Plan) -> dict[str, Any]:
+    design, best = plan.design, plan.design.arrangement.best
+    names = [yarn.name for yarn in design.laid.yarns]
+    between = best.between if best else None
+    return {
+        "by": design.arrangement.by,
+        "layout": plan.choices.laying.layout,
+        "order": names,
+        "order_before_bridges": [yarn.name for yarn in design.before.yarns],
+        "steps": [
+            {
+                "from": names[k],
+                "to": names[k + 1],
+                "size": step.size,
+                "near": step.near,
+                "far": step.far,
+                "jump": step.jump,
+                "reasons": list(step.reasons),
+                "accent": step.accent,
+                "join": step.join,
+                "cause": step.cause,
+            }
+            for k, step in enumerate(design.steps)
+        ],
+        "largest_step": largest_step(design.steps),
+        "largest_step_before_bridges": largest_step(design.steps_before),
+        "median_step": median_step(design.steps),
+        "hue_turns": hue_turns([yarn.mix for yarn in design.laid.yarns]),
+        "out_of_value_order": [
+            {"yarn": name, "lightness": amount} for name, amount in design.unruly
+        ],
+        "best_possible": best.largest if best else None,
+        "proved": is_proved(plan),
+        "best_possible_between": [list(part) for part in between] if between else None,
+        "best_possible_because": best_words(plan),
+    }
+
+
+def is_proved(plan: Plan) -> bool:
+    """Whether the arrangement, as laid out, reaches the best possible largest step."""
+    best = plan.design.arrangement.best
+    before = largest_step(plan.design.steps_before)
+    return best is not None and abs(before - best.largest) <= 1e-6
+
+
+def best_words(plan: Plan) -> str:
+    """What no order can beat, why, and the cost of the value rule; "" if not sought."""
+    best = plan.design.arrangement.best
+    if best is None:
+        return ""
+    said = [
+        f"No order of these yarns has a largest step under {best.largest:.1f}: "
+        f"{best.because}"
+    ]
+    if not best.reached:
+        said.append("Whether an order reaches it is open: this one does not.")
+    if best.without_rule is not None:
+        said.append(
+            f"Without the value rule {best.without_rule:.1f} can be reached, so the "
+            f"rule costs {best.largest - best.without_rule:.1f}."
+        )
+    return " ".join(said)
+
+
+def _bridge(bridge: Bridge, fabric: Fabric | None) -> dict[str, Any]:
+    data = {
+        "yarn": bridge.yarn.name,
+        "how": "between",
+        "after": bridge.after.name,
+        "before": bridge.before.name,
+        "step_before": bridge.step_before,
+        "step_after": bridge.step_after,
+        "largest_step_before": bridge.largest_before,
+        "largest_step_after": bridge.largest_after,
+    }
+    if fabric:
+        held = stripes_with(fabric, bridge.yarn)
+        used_mm = sum(round(1000 * stripe.metres_each) for stripe in held)
+        if held and all(bridge.yarn in stripe.carried for stripe in held):
+            data["how"] = "carried"
+        data |= {
+            "first_row": held[0].first_row if held else None,
+            "last_row": held[-1].last_row if held else None,
+            "metres": used_mm / 1000,
+            "grams": weight_g(bridge.yarn, used_mm),
+        }
+    return data
+
+
+def stripes_with(fabric: Fabric, yarn: Yarn) -> list[Stripe]:
+    """The stripes that hold a yarn, carried or not."""
+    return [s for s in fabric.stripes if yarn in s.strands + s.carried]
+
+
+def _candidates(one: Suggestion) -> dict[str, Any]:
+    return {
+        "after": one.after.name,
+        "before": one.before.name,
+        "step": one.step,
+        "candidates": [
+            {"yarn": yarn.name, "from": source, "step_after": step}
+            for yarn, source, step in one.candidates
+        ],
+    }
+
+
+def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
+    assert one.sought is not None
+    mix = one.sought.mix
+    data = {
+        "after": one.after.name,
+        "before": one.before.name,
+        "colours": [
+            {
+                "lab": list(lab),
+                "hex": lab_to_hex(lab),
+                "share": share,
+                "words": words_for(lab),
+            }
+            for lab, share in zip(mix.labs, mix.shares, strict=True)
+        ],
+        "step_after": one.sought.step_after,
+    }
+    if plan.fabric:
+        data["metres"], data["grams"] = sought_amount(one, plan.fabric)
+    return data
+
+
+def sought_amount(one: Suggestion, fabric: Fabric) -> tuple[float, float]:
+    """How much of a yarn to look for, in metres and grams: as its two neighbours have
+    on average, of their mean tex (our rule of thumb)."""
+    used_mm = {use.yarn.name: use.used_mm for use in fabric.uses}
+    pair = one.after, one.before
+    metres = sum(used_mm.get(yarn.name, 0) for yarn in pair) / 2000
+    return metres, grams(metres, sum(map(yarn_tex, pair)) / 2)
+
+
+# --- the fabric -----------------------------------------------------------------------
+
+
+def _fabric(plan: Plan, fabric: Fabric) -> dict[str, Any]:
+    return {
+        "stitches": fabric.stitches,
+        "rows": fabric.rows,
+        "width_cm": fabric.width_cm,
+        "length_cm": fabric.length_cm,
+        "largest_step": largest_step(plan.fabric_steps),
+        "largest_step_by_yarn_order": plan.largest_by_yarn_order,
+        "stripes": [_stripe(stripe, plan) for stripe in fabric.stripes],
+    }
+
+
+def _stripe(stripe: Stripe, plan: Plan) -> dict[str, Any]:
+    lab = mean_lab(stripe_mix(stripe))
+    return {
+        "first_row": stripe.first_row,
+        "first_stitch": stripe.first_stitch,
+        "last_row": stripe.last_row,
+        "last_stitch": stripe.last_stitch,
+        "strands": [yarn.name for yarn in stripe.strands],
+        "carried": [yarn.name for yarn in stripe.carried],
+        "colour": lab_to_hex(lab),
+        "lab": list(lab),
+        "tex": stripe_tex(stripe),
+        "metres_each": stripe.metres_each,
+        "contrast": stripe_contrast(stripe),
+        "out_of_range": is_out_of_range(stripe, plan.choices.making),
+    }
+
+
+def _yarn(yarn: Yarn, fabric: Fabric | None) -> dict[str, Any]:
+    data = {
+        "name": yarn.name,
+        "no": yarn.no,
+        "colours": [list(pair) for pair in colours_of(yarn.mix)],
+        "value": value_of(yarn),
+        "family": family_name(yarn),
+        "role": yarn.role,
+        "grams_have": yarn.grams,
+        "metres_have": yarn.metres,
+    }
+    if fabric:
+        data |= _amounts(use_of(yarn, fabric), yarn)
+    return data
+
+
+def use_of(yarn: Yarn, fabric: Fabric) -> Use | None:
+    """What the fabric makes of a yarn; None where it has no place in it."""
+    return next((use for use in fabric.uses if use.yarn == yarn), None)
+
+
+def _amounts(use: Use | None, yarn: Yarn) -> dict[str, Any]:
+    """A yarn without a place is left as it was had, known or not."""
+    if use is None:
+        kept, used, left, grams_left = 0.0, 0.0, yarn.metres, yarn.grams
+    else:
+        kept, used, left = use.kept_mm / 1000, use.used_mm / 1000, use.left_mm / 1000
+        grams_left = weight_g(yarn, use.left_mm)
+    return {
+        "metres_kept_back": kept,
+        "metres_used": used,
+        "metres_left": left,
+        "grams_used": weight_g(yarn, 1000 * used),
+        "grams_left": grams_left,
+    }
+
+
+def colours_of(mix: Mix) -> list[tuple[str, float]]:
+    """A mix as pairs of hex colour and share."""
+    return list(zip(hexes(mix), mix.shares, strict=True))
+
+
+def _size(one: SizeRow) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "stitches": one.stitches,
+        "rows": one.rows,
+        "width_cm": one.width_cm,
+        "length_cm": one.length_cm,
+        "metres": one.metres,
+        "grams": one.grams,
+        "by_weight": [
+            {"weight": yarn.weight, "metres": yarn.metres, "grams": yarn.grams}
+            for yarn in one.yarn
+        ],
+    }

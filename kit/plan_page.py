@@ -1,0 +1,213 @@
+"""plan.html: one self-contained page for screen and paper, without any script.
+
+Units and paper are switched by two radio buttons and style alone; every quantity stands
+there twice. Names are data: Jinja escapes them, and `bdi` keeps their direction apart.
+"""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
+from io import BytesIO
+from math import ceil
+from typing import Any
+
+from kit.arrangement import family_name, value_of
+from kit.blanket import Plan
+from kit.design import jumps
+from kit.errors import shorten
+from kit.fabric import Fabric
+from kit.families import words_for
+from kit.measures import length, mass, size
+from kit.plan_cards import materials, tags
+from kit.plan_json import all_cautions, best_words, colours_of, sought_amount
+from kit.schedule import rows_to_knit, weight_g, winding
+from kit.sizes import sizes_table
+from kit.stash import Yarn
+from kit.steps import largest_step, median_step
+from kit.stripes import (
+    is_out_of_range,
+    stripe_contrast,
+    stripe_mix,
+    stripe_tex,
+)
+from kit.swatches import mark_of, mix_svg, run_rows, strip_svg, swatch
+
+LAYOUT_WORDS = {
+    "light-to-dark": "light to dark",
+    "dark-to-light": "dark to light",
+    "mirrored": "mirrored, light to dark to light",
+}
+# Pictures the page shows, and what they show for who cannot see them.
+PICTURES = {
+    "fabric.png": "The blanket as knitted, with rows and joins beside it",
+    "fabric-across.png": "The blanket from across the room, in colours and in greys",
+}
+N_IN_ROW = 9  # yarns of the run
+N_WORST = 6  # jumps between stripes told
+MOST_NAME = 80  # characters of a name on the page
+SKEIN_G = 50  # what missing yarn is counted in
+
+
+def plan_html(
+    plan: Plan, *, pictures: Mapping[str, bytes], said: Sequence[str] = ()
+) -> str:
+    """The page. `pictures`: PNG bytes by file name, of which those in `PICTURES` are
+    shown; `said`: the lines at its head."""
+    best = plan.design.arrangement.best
+    yarns = plan.design.laid.yarns
+    colours = {
+        "rows": [
+            _safe(row)
+            for row in run_rows(
+                plan.design,
+                limit=plan.choices.judging.jump_limit,
+                n_in_row=min(N_IN_ROW, len(yarns)),
+                best=best.largest if best else None,
+            )
+        ],
+        "strips": [
+            _safe(strip_svg(yarns, grey=grey, width=760, height=tall))
+            for grey, tall in ((False, 30), (True, 16))
+        ],
+        "best": best_words(plan),
+        "jumps": jumps(plan.design.steps),
+        "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],
+        "largest": largest_step(plan.design.steps),
+        "median": median_step(plan.design.steps),
+    }
+    return _template().render(
+        plan=plan,
+        fabric=plan.fabric,
+        said=said,
+        layout=LAYOUT_WORDS[plan.choices.laying.layout],
+        materials=materials(plan),
+        tags=tags(plan),
+        cautions=all_cautions(plan),
+        pictures=[
+            (_data_uri(pictures[name]), words)
+            for name, words in PICTURES.items()
+            if name in pictures
+        ],
+        **colours,
+        **(_knitting(plan, plan.fabric) if plan.fabric else {}),
+        **_helpers(),
+    )
+
+
+def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
+    """What the page says of rows, yarn and sizes."""
+    making = plan.choices.making
+    used_m = sum(use.used_mm for use in fabric.uses) / 1000
+    worst = jumps(plan.fabric_steps)[:N_WORST]
+    return {
+        "entries": rows_to_knit(fabric, plan.choices),
+        "winding": winding(fabric, plan.choices),
+        "sizes": sizes_table(fabric, making),
+        "used_m": used_m,
+        "used_g": sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses),
+        "stripe_largest": largest_step(plan.fabric_steps),
+        "stripe_jumps": worst,
+        "buy": _to_buy(plan, fabric),
+        "sought": [sought_amount(one, fabric) for one in plan.design.suggestions],
+        "most_contrast": making.strands.contrast,
+        "is_out": lambda stripe: is_out_of_range(stripe, making),
+    }
+
+
+def _to_buy(plan: Plan, fabric: Fabric) -> dict[str, Any]:
+    """How many 50 g balls would end a shortage, and how they would run; skeins of the
+    shop list that are knitted in."""
+    owned = set(plan.stash.yarns)
+    bought = [use for use in fabric.uses if use.yarn not in owned]
+    if fabric.short is None or not fabric.short.metres:
+        return {"balls": 0, "bought": bought}
+    per_100g = 100 * fabric.short.metres / fabric.short.grams
+    balls = ceil(fabric.short.grams / SKEIN_G)
+    ends = fabric.stripes[-1] if fabric.stripes else None
+    return {
+        "balls": balls,
+        "per_100g": per_100g,
+        "ends": colours_of(stripe_mix(ends)) if ends else [],
+        "bought": bought,
+    }
+
+
+def _data_uri(png: bytes) -> str:
+    """A picture in the 256 colours that suit it best, a quarter of the size: within
+    dE00 1 on average; the file beside has them all."""
+    from PIL import Image  # late: only where there is fabric
+
+    whole = Image.open(BytesIO(png)).convert("RGB")
+    drawn = whole.resize(
+        [max(1, side // 8) for side in whole.size], Image.Resampling.NEAREST
+    )
+    palette = drawn.quantize(256, dither=Image.Dither.NONE, kmeans=2)
+    data = BytesIO()
+    whole.quantize(palette=palette, dither=Image.Dither.NONE).save(data, "PNG")
+    return f"data:image/png;base64,{b64encode(data.getvalue()).decode()}"
+
+
+# --- helpers of the page --------------------------------------------------------------
+
+
+def _helpers() -> dict[str, Any]:
+    return {
+        "chip": _chip,
+        "length": _both(length),
+        "mass": _both(mass),
+        "size": _both(size),
+        "named": lambda yarn: shorten(yarn.name, MOST_NAME),
+        "weight_g": weight_g,
+        "family_name": family_name,
+        "value_of": value_of,
+        "mark_of": mark_of,
+        "mix_svg": lambda mix, **size: _safe(mix_svg(mix, **size)),
+        "words_for": words_for,
+        "colours_of": colours_of,
+        "stripe_mix": stripe_mix,
+        "stripe_tex": stripe_tex,
+        "stripe_contrast": stripe_contrast,
+    }
+
+
+def _safe(text: str) -> Any:
+    """Text of our own making, in which every name is escaped already. Inside a page an
+    SVG needs no name space, so that no address stands in it."""
+    from markupsafe import Markup
+
+    return Markup(text.replace(' xmlns="http://www.w3.org/2000/svg"', ""))
+
+
+def _both(worded: Callable[[float, str], str]) -> Callable[[float], Any]:
+    """A quantity in metric and imperial; style shows one of them."""
+
+    def spans(number: float) -> Any:
+        metric, imperial = worded(number, "metric"), worded(number, "imperial")
+        return _safe(
+            f'<span class="m">{metric}</span><span class="i">{imperial}</span>'
+        )
+
+    return spans
+
+
+def _chip(yarn: Yarn, width: int = 30, height: int = 12) -> Any:
+    """A small swatch on its own, for a line of text or a table."""
+    wide, tall = width + 5, height + 5
+    return _safe(
+        f'<svg class="chip" width="{wide}" height="{tall}" viewBox="0 0 {wide} {tall}" '
+        f'aria-hidden="true"><rect width="100%" height="100%" fill="#777777"/>'
+        f"{swatch(yarn, 2.5, 2.5, width, height)}</svg>"
+    )
+
+
+@lru_cache(maxsize=1)
+def _template() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    pages = Environment(
+        loader=PackageLoader("kit"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    return pages.get_template("plan.html")

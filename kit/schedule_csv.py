@@ -1,0 +1,126 @@
+"""schedule.csv: the rows to knit as a table for a spreadsheet.
+
+Without fabric it holds the order of the yarns. A byte order mark at its head lets every
+spreadsheet see that it is UTF-8; names that would run as formulas are made harmless.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from kit.arrangement import family_name, value_of
+from kit.blanket import Plan
+from kit.fabric import Fabric
+from kit.records import record_text
+from kit.schedule import Change, Entry, rows_to_knit, weight_g
+from kit.stash import Yarn
+from kit.steps import Step
+from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
+
+MARK = "\ufeff"
+
+
+def schedule_csv(plan: Plan) -> str:
+    """The schedule as CSV text; without fabric the order along the blanket."""
+    rows = _knitting(plan, plan.fabric) if plan.fabric else _order(plan)
+    return MARK + "".join(map(record_text, rows))
+
+
+# --- rows to knit ---------------------------------------------------------------------
+
+
+def _knitting(plan: Plan, fabric: Fabric) -> Iterator[list[str]]:
+    entries = rows_to_knit(fabric, plan.choices)
+    most = max((len(_held(entry)) for entry in entries), default=0)
+    yield [
+        *("line", "from_row", "from_stitch", "to_row", "to_stitch"),
+        *("section", "first_ridge", "last_ridge", "join", "end"),
+        *("strands", "metres_each", "yards_each"),
+        *(f"{what}_{k + 1}" for k in range(most) for what in ("strand", "grams")),
+        *("total_metres", "total_yards", "total_grams", "total_ounces"),
+    ]
+    for number, entry in enumerate(entries, 1):
+        yield _line(number, entry, most)
+
+
+def _held(entry: Entry) -> tuple[Yarn, ...]:
+    return entry.stripe.strands + entry.stripe.carried
+
+
+def _line(number: int, entry: Entry, most: int) -> list[str]:
+    stripe, held = entry.stripe, _held(entry)
+    ridges = map(str, entry.ridges) if entry.ridges else ("", "")
+    strands: list[str] = []
+    for yarn in held:
+        weighs = weight_g(yarn, 1000 * stripe.metres_each)
+        strands += [_tagged(yarn), f"{weighs:.1f}"]
+    return [
+        str(number),
+        *map(str, (stripe.first_row, stripe.first_stitch)),
+        *map(str, (stripe.last_row, stripe.last_stitch)),
+        entry.section,
+        *ridges,
+        "; ".join(map(join_words, entry.joins)),
+        "; ".join(map(end_words, entry.ends)),
+        " + ".join(map(_tagged, held)),
+        f"{stripe.metres_each:.1f}",
+        f"{stripe.metres_each / METRES_PER_YARD:.1f}",
+        *(strands + [""] * 2 * (most - len(held))),
+        f"{entry.total_m:.1f}",
+        f"{entry.total_m / METRES_PER_YARD:.1f}",
+        f"{entry.total_g:.1f}",
+        f"{entry.total_g / GRAMS_PER_OUNCE:.2f}",
+    ]
+
+
+def _tagged(yarn: Yarn) -> str:
+    return f"{yarn.no} {yarn.name}"
+
+
+def join_words(change: Change) -> str:
+    """What comes, in words."""
+    return f"{change.kind}: {_part(change)}"
+
+
+def end_words(change: Change) -> str:
+    """What goes, in words, and what to keep of it."""
+    keep = f", keep {change.part.left_mm / 1000:.0f} m"
+    return f"{change.kind}: {_part(change)}{keep if change.kind == 'break off' else ''}"
+
+
+def _part(change: Change) -> str:
+    part = change.part
+    which = f", part {part.number} of {part.n_parts}" if part.n_parts > 1 else ""
+    return _tagged(part.yarn) + which
+
+
+# --- the order alone ------------------------------------------------------------------
+
+
+def _order(plan: Plan) -> Iterator[Sequence[str]]:
+    yield [
+        *("place", "no", "name", "family", "value", "grams"),
+        *("step_to_next", "kind", "cause"),
+    ]
+    design = plan.design
+    for k, yarn in enumerate(design.laid.yarns):
+        step = design.steps[k] if k < len(design.steps) else None
+        yield [
+            str(k + 1),
+            str(yarn.no),
+            yarn.name,
+            family_name(yarn),
+            f"{value_of(yarn):.1f}",
+            "" if yarn.grams is None else f"{yarn.grams:g}",
+            f"{step.size:.1f}" if step else "",
+            _kind(step) if step else "",
+            step.cause if step else "",
+        ]
+
+
+def _kind(step: Step) -> str:
+    if step.join:
+        return "join"
+    if step.accent:
+        return "accent"
+    return "jump" if step.jump else ""

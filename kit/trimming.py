@@ -1,0 +1,192 @@
+"""The places along a blanket knitted to its length: stripes, and what is kept back."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from kit.choices import Choices, Making, Pace
+from kit.loom import Loom, Place, kept_back, least_cap, supply_of
+from kit.steps import largest_step
+from kit.strands import Stretch, Supply, hold, whole
+from kit.stripes import Stripe, stripe_steps
+from kit.yardline import BothEnds
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What one knitting is about, beside the places: rows done and places held then."""
+
+    choices: Choices
+    loom: Loom
+    row: int = 0
+    n_held: int = 0
+
+    @property
+    def begun(self) -> tuple[int, int]:
+        return self.row * self.loom.stitches, self.n_held
+
+
+@dataclass(frozen=True, slots=True)
+class Knitted:
+    """What came off the needle, what is kept back of each yarn (mm), and the supply
+    that was knitted from: the places' lengths, trimmed."""
+
+    stripes: tuple[Stripe, ...]
+    kept: dict[str, int]
+    supply: Supply
+
+
+def knit_well(places: Sequence[Place], task: Task) -> tuple[Knitted, bool]:
+    """Knit with the first ball begun whole, or with half of it (True) where that makes
+    the largest step between stripes smaller, and the blanket no shorter than wished.
+    """
+    whole_ball = knit(places, task)
+    if task.row or len(places) < 3 or task.choices.laying.layout == "mirrored":
+        return whole_ball, False
+    halved = replace(places[0], part=places[0].part / 2), *places[1:]
+    half_ball = knit(halved, task)
+    better = _flow(half_ball, task) < _flow(whole_ball, task)
+    return (half_ball if better else whole_ball), better
+
+
+def _flow(knitted: Knitted, task: Task) -> tuple[int, float]:
+    """Stitches missing to the wished length, and the largest step: less is better."""
+    last = knitted.stripes[-1].last if knitted.stripes else 0
+    steps = stripe_steps(knitted.stripes, task.choices)
+    return max(0, (task.loom.until or 0) - last), round(largest_step(steps), 6)
+
+
+def knit(places: Sequence[Place], task: Task) -> Knitted:
+    """Knit to the wished length, or until the yarn ends.
+
+    Which strands begin and end is only known once they are knitted: the yarn for their
+    cast-on and bind-off is set aside and the blanket knitted again, until those that
+    begin and end have theirs.
+    """
+    edges: tuple[set[str], set[str]] = (set(), set())
+    for tried in range(len(places) + 10):
+        begin = edges[0] if not task.row else ()
+        kept = kept_back(places, begin, edges[1], task.loom)
+        supply = _trimmed(places, kept, task)
+        stretches = _one_way(places, supply, task)
+        if not stretches:
+            break
+        found = [{places[k].yarn.name for k in stretches[at].held} for at in (0, -1)]
+        if tried > 4:  # they take turns: set it aside for all of them
+            found = [one | two for one, two in zip(found, edges, strict=True)]
+        if edges == (found[0], found[1]):
+            break
+        edges = found[0], found[1]
+    stripes = _joined(_stripes(stretches, places, task.loom))
+    return Knitted(tuple(stripes), kept, supply)
+
+
+def _trimmed(places: Sequence[Place], kept: dict[str, int], task: Task) -> Supply:
+    """The supply with the largest balls trimmed to what the wished length needs."""
+    until = task.loom.until
+
+    def fills(cap: int) -> bool:
+        tried = _one_way(places, supply_of(places, kept, cap), task)
+        return bool(tried) and tried[-1].last >= (until or 0)
+
+    supply = supply_of(places, kept)
+    longest = max(supply.mm, default=0)
+    if until is None or task.choices.making.pace != Pace() or not fills(longest):
+        return supply
+    return supply_of(places, kept, least_cap(fills, longest))
+
+
+def _one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretch]:
+    """Along the blanket in whole rows; mirrored from both ends to the middle."""
+    making, loom, until = task.choices.making, task.loom, task.loom.until
+    names = [place.yarn.name for place in places]
+    mirrored = task.choices.laying.layout == "mirrored" and not task.row
+    if mirrored and len(places) > 2 and names == names[::-1]:
+        return _mirrored(supply, making, loom)
+    stretches = hold(
+        supply, making.strands, making.pace, loom.line, until=until, begun=task.begun
+    )
+    if not stretches or stretches[-1].last == until:
+        return stretches
+    end = stretches[-1].last // loom.stitches * loom.stitches
+    cut = (replace(one, last=min(one.last, end)) for one in stretches)
+    return [one for one in cut if one.first < one.last]
+
+
+def _mirrored(supply: Supply, making: Making, loom: Loom) -> list[Stretch]:
+    """Both halves at once, joins at mirrored rows; as many whole rows as there is yarn
+    for. The middle stripe takes the odd stitch."""
+    n = len(supply.mm)
+    middle = n // 2
+    pairs = zip(supply.mm[:middle], supply.mm[::-1], strict=False)
+    mm = (*(one + two for one, two in pairs), *supply.mm[middle : n - middle])
+    first = slice(n - middle)
+    shared = replace(supply, mm=mm, tex=supply.tex[first], times=supply.times[first])
+
+    def knitted(rows: int) -> list[Stretch]:
+        both = BothEnds(loom.line, rows * loom.stitches)
+        half = hold(shared, making.strands, making.pace, both, until=both.middle)
+        half = whole(half, shared, making.strands)
+        full = half and half[-1].last == both.middle
+        return _with_image(half, both.end, n) if full else []
+
+    high = loom.rows or loom.line.stitch_at(sum(mm)) // loom.stitches
+    if stretches := knitted(high):
+        return stretches
+    low = 0
+    while high - low > 1:
+        rows = (low + high) // 2
+        low, high = (rows, high) if knitted(rows) else (low, rows)
+    return knitted(low) if low else []
+
+
+def _with_image(stretches: list[Stretch], end: int, n: int) -> list[Stretch]:
+    back = [
+        Stretch(end - s.last, end - s.first, tuple(n - 1 - k for k in s.held))
+        for s in reversed(stretches)
+    ]
+    back[0] = replace(back[0], first=stretches[-1].last)
+    return stretches + back
+
+
+def _stripes(
+    stretches: Sequence[Stretch], places: Sequence[Place], loom: Loom
+) -> list[Stripe]:
+    """Stretches as stripes; `anew` where the next time through joins the one before."""
+    stripes = []
+    before: Sequence[int] = ()
+    times = [place.time for place in places]
+    for one in stretches:
+        mm = loom.line.mm_at(one.last) - loom.line.mm_at(one.first)
+        strands = tuple(places[k].yarn for k in one.held)
+        anew = begins_anew(before, one.held, times)
+        stripe = Stripe(
+            one.first, one.last, loom.stitches, strands, (), mm / 1000, anew
+        )
+        stripes.append(stripe)
+        before = one.held
+    return stripes
+
+
+def begins_anew(
+    before: Sequence[int],
+    after: Sequence[int],
+    times: Sequence[int] | Mapping[int, int],
+) -> bool:
+    """Whether a strand of the next time through joins one of the time before."""
+    comes = [times[k] for k in after if k not in before]
+    return bool(before and comes) and max(comes) > min(times[k] for k in before)
+
+
+def _joined(stripes: Sequence[Stripe]) -> list[Stripe]:
+    """Neighbours with the same strands as one stripe (the middle of a mirrored run)."""
+    joined: list[Stripe] = []
+    for stripe in stripes:
+        if joined and Counter(joined[-1].strands) == Counter(stripe.strands):
+            before = joined.pop()
+            metres = round(before.metres_each + stripe.metres_each, 3)
+            stripe = replace(before, last=stripe.last, metres_each=metres)
+        joined.append(stripe)
+    return joined

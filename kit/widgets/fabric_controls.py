@@ -1,0 +1,297 @@
+"""The fabric desk's controls: made, laid out in parts, set to what the files say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import ipywidgets as widgets
+
+from kit.blanket import Blanket, Plan, blankets_beside
+from kit.choices import LAYOUTS, Carry
+from kit.errors import KitError
+from kit.gauge import Section
+from kit.swatches import SURROUND
+from kit.widgets.fabric_view import cast_on_words, cast_ons
+from kit.widgets.fields import (
+    CM,
+    COUNT,
+    PERCENT,
+    WEIGHT,
+    CarryRow,
+    NumberField,
+    Rows,
+    SectionRow,
+    Wrapped,
+)
+from kit.widgets.parts import STYLE, WIDE, Lines, Part, picture
+from kit.yardage import WEIGHTS, to_tex, typical_metres_per_100g
+
+FIELDS = {
+    "gauge.stitches_per_10cm": ("Stitches in 10 cm", COUNT),
+    "gauge.rows_per_10cm": ("Rows in 10 cm", COUNT),
+    "gauge.repeat_width_cm": ("One repeat measures, cm", CM),
+    "size.width_cm": ("Width, cm", CM),
+    "size.length_cm": ("Length, cm", CM),
+    "size.repeat_stitches": ("Stitches in a repeat", COUNT),
+    "size.edge_stitches": ("Edge stitches, both sides", COUNT),
+    "strands.fabric_tex": ("All strands together, tex", COUNT),
+    "strands.thinner": ("Thinner by up to, %", PERCENT),
+    "strands.thicker": ("Thicker by up to, %", PERCENT),
+    "strands.least": ("Fewest strands", COUNT),
+    "strands.most": ("Most strands", COUNT),
+    "strands.contrast": ("Warn over a contrast of", COUNT),
+    "colours.times_through": ("Times through", COUNT),
+}
+SWATCH_WORDS = {
+    "width_cm": ("Swatch width, cm", CM),
+    "length_cm": ("Swatch length, cm", CM),
+    "grams": ("Swatch weighs, g", WEIGHT),
+}
+PACES = (
+    ("all of each ball", "use"),
+    ("rows per colour", "rows_per_colour"),
+    ("no colour longer than", "longest_rows"),
+)
+SHARING = (("each ball shared", "halve"), ("look-alikes in pairs", "pair"))
+
+
+def strand_presets() -> list[tuple[str, float]]:
+    """Everyday ways of holding strands, and the tex they make by usual labels.
+
+    >>> strand_presets()[2]
+    ('two fingering strands (500 tex)', 500.0)
+    """
+    ways = (
+        ("two", 2, "lace"), ("three", 3, "lace"), ("two", 2, "fingering"),
+        ("three", 3, "fingering"), ("two", 2, "sport"), ("two", 2, "DK"),
+        ("two", 2, "worsted"),
+    )  # fmt: skip
+    typical = {
+        one.name: to_tex(typical_metres_per_100g(one), "metres_per_100g")
+        for one in WEIGHTS
+    }
+    made = ((f"{word} {name} strands", n * typical[name]) for word, n, name in ways)
+    return [(f"{words} ({tex:.0f} tex)", float(f"{tex:.0f}")) for words, tex in made]
+
+
+class FabricControls:
+    """Every control of the desk and the parts a notebook shows; what they do is not
+    said here. `_fill()` sets them to the blanket's choices."""
+
+    blanket: Blanket
+    plan: Plan
+    _big: str
+
+    def __init__(self) -> None:
+        self.messages = Lines()
+        self.said: dict[str, Wrapped] = {}
+        self._filling = False  # controls are being set from the files, not by hand
+        self._sections_offered: list[str] = []
+        self._make_controls()
+        self._make_pictures()
+        self._make_parts()
+
+    # --- making ---
+
+    def _make_controls(self) -> None:
+        self.folder = widgets.Dropdown(description="Blanket", style=STYLE, layout=WIDE)
+        self.again = widgets.Button(description="Read the files again")
+        self.write = widgets.Button(
+            description="Write the plan", button_style="primary"
+        )
+        self.progress = widgets.IntProgress(0, 0, 3, layout={"visibility": "hidden"})
+        self.fields = {key: NumberField(*how) for key, how in FIELDS.items()}
+        self.swatch = {
+            key: NumberField(words, quantity)
+            for key, (words, quantity) in SWATCH_WORDS.items()
+        }
+        self.until_end = widgets.Checkbox(
+            description="until the yarn ends",
+            style={"description_width": "190px"},
+            layout={"width": "180px", "margin": "0 0 0 150px"},
+            indent=False,
+        )
+        self.cast_on = [widgets.Button(layout={"width": "250px"}) for _ in range(3)]
+        self.presets = widgets.Dropdown(
+            description="Such as",
+            options=[*strand_presets(), ("another thickness, typed below", 0.0)],
+            style={"description_width": "190px"},
+            layout={"width": "460px"},
+        )
+        self.way = _toggles("Each colour gets", PACES)
+        self.rows = NumberField("Rows")
+        self.layout_way = _toggles("Runs", LAYOUTS)
+        self.sharing = _toggles("Shared by", SHARING)
+        self.section_rows = Rows("section", "Add a section", SectionRow)
+        self.carry_rows = Rows("carried", "Carry a yarn along", self._carry_row)
+        self.greys = widgets.Checkbox(description="in greys", indent=False)
+        self.distance = widgets.FloatSlider(
+            0.0, min=0.0, max=6.0, step=0.5, description="From across the room, m",
+            style={"description_width": "190px"}, layout={"width": "600px"},
+            readout_format=".1f",
+        )  # fmt: skip
+
+    def _carry_row(self, item: Mapping[str, Any]) -> CarryRow:
+        yarns = [yarn.name for yarn in self.blanket.stash.yarns]
+        named = [section.name for section in self.blanket.choices.making.sections]
+        return CarryRow(item, yarns, list(dict.fromkeys(named)))
+
+    def _make_pictures(self) -> None:
+        self.big, self.small = picture(), widgets.Image(format="png")
+        self.small.layout.border = f"6px solid {SURROUND}"
+        for image in (self.big, self.small):
+            image.layout.align_self = "flex-start"  # else it is pulled wide
+            image.layout.flex = "0 0 auto"
+        self.total_lines, self.gauge_lines = Lines(), Wrapped(80)
+        self.brief_lines = Wrapped(40)
+        self.brief_lines.layout = widgets.Layout(margin="0 0 0 10px")
+        self.caution_lines, self.join_lines = Wrapped(120), Wrapped(150, close=True)
+        self.aside = widgets.HBox(
+            [self.small, self.brief_lines], layout={"flex": "0 0 460px"}
+        )
+
+    def _make_parts(self) -> None:
+        def fields(table: str) -> list[NumberField]:
+            return [field for key, field in self.fields.items() if table in key]
+
+        buttons = widgets.HBox([self.again, self.write, self.progress])
+        self.which = Part([self.folder, buttons, self.messages])
+        counts, swatch = fields("gauge."), self.swatch.values()
+        self.gauge = self._part("gauge", _beside(counts, swatch), self.gauge_lines)
+        wide, long, *stitches = fields("size.")
+        size = [wide, long, self.until_end, *stitches]
+        cast_on = [widgets.Label("Cast on"), *self.cast_on]
+        self.size = self._part("size", _beside(size, cast_on))
+        tex, thinner, thicker, *numbers = fields("strands.")
+        strands = _beside([tex, thinner, thicker], numbers)
+        self.strands = self._part("strands", self.presets, strands)
+        self.pace = self._part("pace", self.way, self.rows)
+        ways = (self.layout_way, *fields("colours."), self.sharing)
+        self.layout = self._part("layout", *ways)
+        self.sections = self._part("sections", self.section_rows)
+        self.carried = self._part("carried", self.carry_rows)
+        seen = widgets.HBox([self.big, self.brief_lines])
+        self.look = Part([self.greys, self.distance, seen], lambda: self._big)
+        self.numbers = Part([self.total_lines, self.caution_lines])
+        self.joins = Part([self.join_lines])
+
+    def _part(self, name: str, *controls: Any) -> Part:
+        """Controls with their own line for sentences, the blanket small beside them."""
+        self.said[name] = Wrapped(80, bold=True)
+        column = widgets.VBox(
+            [*controls, self.said[name]], layout={"flex": "1 1 400px"}
+        )
+        box = widgets.HBox([column, self.aside], layout={"flex_flow": "row wrap"})
+        return Part([box])
+
+    # --- filling ---
+
+    def _fill(self) -> None:
+        """Set every control to what the files say; sentences are settled by that."""
+        self._filling = True
+        try:
+            self._fill_which()
+            self._fill_fields()
+            self._fill_ways()
+            self._fill_tables()
+            self._offer_cast_ons()
+        finally:
+            self._filling = False
+        for lines in self.said.values():
+            lines.say([])
+
+    def _fill_which(self) -> None:
+        folder = self.blanket.folder.resolve()
+        options = [(path.name, path) for path in blankets_beside(folder)]
+        if self.folder.options != tuple(options):
+            self.folder.options = options
+        self.folder.value = folder
+
+    def _fill_fields(self) -> None:
+        choices = self.blanket.choices
+        tables = {
+            "gauge": choices.making.gauge,
+            "size": choices.making.size,
+            "strands": choices.making.strands,
+            "colours": choices.laying,
+        }
+        for key, field in self.fields.items():
+            table, name = key.split(".")
+            number = getattr(tables[table], name, None)
+            if field.quantity is PERCENT and number is not None:
+                number = 100 * number
+            field.show(number)
+        swatch = choices.making.gauge and choices.making.gauge.swatch
+        for name, field in self.swatch.items():
+            field.show(getattr(swatch, name, None))
+
+    def _fill_ways(self) -> None:
+        making, laying = self.blanket.choices.making, self.blanket.choices.laying
+        self.until_end.value = bool(making.size and making.size.length_cm is None)
+        self.fields["size.length_cm"].disabled = self.until_end.value
+        known = [tex for _, tex in self.presets.options]
+        tex = making.strands.fabric_tex
+        self.presets.value = tex if tex in known else 0.0
+        pace = making.pace
+        self.way.value = next((w for _, w in PACES[1:] if getattr(pace, w)), "use")
+        self.rows.disabled = self.way.value == "use"
+        self.rows.show(pace.rows_per_colour or pace.longest_rows)
+        self.layout_way.value, self.sharing.value = laying.layout, laying.sharing
+
+    def _fill_tables(self) -> None:
+        """Rows of the small tables, built anew only where the file says otherwise."""
+        making = self.blanket.choices.making
+        named = [section.name for section in making.sections]
+        for rows, items in (
+            (self.section_rows, [section_item(one) for one in making.sections]),
+            (self.carry_rows, [carry_item(one) for one in making.carry]),
+        ):
+            try:
+                same = rows.read() == items
+            except KitError:
+                same = False
+            if not same or (
+                rows is self.carry_rows and named != self._sections_offered
+            ):
+                rows.fill(items)
+        self._sections_offered = named
+
+    def _offer_cast_ons(self) -> None:
+        choices = cast_ons(self.plan) or (None, None, None)
+        units = self.plan.choices.units
+        for button, choice in zip(self.cast_on, choices, strict=True):
+            button.layout.display = None if choice else "none"
+            button.description = cast_on_words(choice, units) if choice else ""
+            button.button_style = "info" if choice and choice is choices[1] else ""
+
+
+def section_item(section: Section) -> dict[str, Any]:
+    item: dict[str, Any] = {"name": section.name, "rows": section.rows}
+    if section.rows_per_10cm is not None:
+        item["rows_per_10cm"] = section.rows_per_10cm
+    if section.yarn_factor != 1:
+        item["yarn_factor"] = section.yarn_factor
+    return item
+
+
+def carry_item(carry: Carry) -> dict[str, Any]:
+    item: dict[str, Any] = {"yarn": carry.yarn}
+    if carry.rows is not None:
+        item["rows"] = list(carry.rows)
+    if carry.section:
+        item["section"] = carry.section
+    if carry.family:
+        item["family"] = carry.family
+    return item
+
+
+def _beside(*columns: Iterable[Any]) -> widgets.HBox:
+    """Columns of controls side by side, below each other where there is no room."""
+    boxes = [widgets.VBox(list(controls)) for controls in columns]
+    return widgets.HBox(boxes, layout={"flex_flow": "row wrap"})
+
+
+def _toggles(words: str, options: Any) -> widgets.ToggleButtons:
+    style = {"description_width": "120px", "button_width": "auto"}
+    return widgets.ToggleButtons(options=options, description=words, style=style)

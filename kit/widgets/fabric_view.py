@@ -1,0 +1,229 @@
+"""What the fabric desk shows: the knitted picture in proportion, joins, cautions."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Iterator
+from itertools import groupby
+
+import numpy as np
+
+from kit.blanket import Plan
+from kit.fabric import Fabric
+from kit.gauge import CastOn, Gauge, cast_on, stitch_yarn
+from kit.knitted import (
+    GROUND,
+    from_across,
+    greys,
+    has_fabric,
+    heights_cm,
+    in_proportion,
+    png_of,
+    stitch_colours,
+)
+from kit.measures import CM_PER_INCH, size
+from kit.report import fabric_lines
+from kit.schedule import Entry, rows_to_knit
+from kit.schedule_csv import end_words, join_words
+from kit.stripes import stripe_contrast
+from kit.swatches import INK, SURROUND
+
+RIM, EDGE = 26, 20  # px: room for the marks, and beside the picture
+BIG, SMALL = (600.0, 680.0), 170  # px: the most a picture takes
+BLANK = '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>'
+
+
+def near_look(plan: Plan) -> np.ndarray | None:
+    """The stitches' colours, which both pictures start from; None without fabric."""
+    return stitch_colours(plan) if has_fabric(plan) else None
+
+
+def small_look(plan: Plan, near: np.ndarray | None, *, grey: bool = False) -> bytes:
+    """The blanket small, in proportion, as PNG; one grey dot without fabric."""
+    if near is None or plan.fabric is None:
+        return png_of(np.full((1, 1, 3), GROUND))
+    wide, long = plan.fabric.width_cm, plan.fabric.length_cm
+    per_cm = SMALL / max(wide, long)
+    height, width = max(1, round(long * per_cm)), max(1, round(wide * per_cm))
+    image = in_proportion(plan, near, height=height, width=width)
+    return png_of(greys(image) if grey else image)
+
+
+def big_look(
+    plan: Plan,
+    near: np.ndarray | None,
+    *,
+    grey: bool = False,
+    distance_m: float = 0.0,
+) -> str:
+    """The blanket with marks along its edges, as SVG; blank without fabric.
+
+    At 0 m single stitches can be told apart; farther off they blend as the eye blends
+    them.
+    """
+    fabric, units = plan.fabric, plan.choices.units
+    if near is None or fabric is None:
+        return BLANK
+    image = from_across(plan, distance_m) if distance_m else _as_high(plan, near)
+    if grey:
+        image = greys(image)
+    return fabric_svg(png_of(image), fabric, units=units, sharp=distance_m == 0)
+
+
+def _as_high(plan: Plan, stitches: np.ndarray) -> np.ndarray:
+    """One dot a stitch; where rows differ in height, so many rows of dots as the lowest
+    would make."""
+    heights = heights_cm(plan)
+    if np.ptp(heights) == 0:
+        return stitches
+    tall = round(float(heights.sum() / heights.min()))
+    return in_proportion(plan, stitches, height=tall, width=stitches.shape[1])
+
+
+def fabric_svg(
+    png: bytes,
+    fabric: Fabric,
+    *,
+    within: tuple[float, float] = BIG,
+    units: str = "metric",
+    sharp: bool = False,
+) -> str:
+    """A picture of the whole blanket as SVG, stretched to its width and length.
+
+    It fits `within` (width, height) px. `sharp`: every dot a clean small block. Marks
+    stand every 10 cm or 4 inches from the cast-on edge, which lies at the foot.
+    """
+    left = foot = RIM + EDGE / 2
+    per_cm = min(
+        (within[0] - left) / fabric.width_cm, (within[1] - foot) / fabric.length_cm
+    )
+    wide, tall = fabric.width_cm * per_cm, fabric.length_cm * per_cm
+    marks = "".join(_marks(wide, tall, per_cm, units))
+    how = "pixelated" if sharp else "auto"
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide + left:.1f}" '
+        f'height="{tall + foot:.1f}" font-family="sans-serif" font-size="10">'
+        f'<rect width="100%" height="100%" fill="{SURROUND}"/>'
+        f'<image x="{RIM}" y="{EDGE / 2}" width="{wide:.2f}" height="{tall:.2f}" '
+        f'preserveAspectRatio="none" style="image-rendering:{how}" '
+        f'href="data:image/png;base64,{b64encode(png).decode()}"/>{marks}</svg>'
+    )
+
+
+def _marks(wide: float, tall: float, per_cm: float, units: str) -> Iterator[str]:
+    """A tick every 10 cm or 4 inches up the side and along the foot, every other one
+    with its figure."""
+    number, step = (4, 4 * CM_PER_INCH) if units == "imperial" else (10, 10.0)
+    apart, foot = step * per_cm, tall + EDGE / 2
+    for k in range(int(tall / apart + 1e-9) + 1):
+        y = foot - k * apart
+        yield f'<path d="M{RIM - 5},{y:.1f}h4" stroke="{INK}"/>'
+        if k % 2 == 0:
+            yield (
+                f'<text x="{RIM - 7}" y="{max(y + 3, 9):.1f}" text-anchor="end">'
+                f"{k * number}</text>"
+            )
+    for k in range(int(wide / apart + 1e-9) + 1):
+        x = RIM + k * apart
+        yield f'<path d="M{x:.1f},{foot + 1:.1f}v4" stroke="{INK}"/>'
+        if k % 2 == 0:
+            yield (
+                f'<text x="{x:.1f}" y="{foot + 16:.1f}" text-anchor="middle">'
+                f"{k * number}</text>"
+            )
+
+
+# --- in words -------------------------------------------------------------------------
+
+
+def totals(plan: Plan) -> list[str]:
+    """Size, yarn and steps in a few lines; else why there is no fabric."""
+    if plan.fabric is None:
+        return [line for line in plan.assumed if "colour design alone" in line]
+    return fabric_lines(plan)
+
+
+def cast_on_words(choice: CastOn, units: str) -> str:
+    """One cast-on as a button says it.
+
+    >>> cast_on_words(CastOn(264, 43, 120.0), "metric")
+    '264 stitches, 43 repeats, 120 cm'
+    """
+    repeats = f", {choice.repeats} repeat{'' if choice.repeats == 1 else 's'}"
+    return f"{choice.stitches} stitches{repeats}, {size(choice.width_cm, units)}"
+
+
+def gauge_lines(plan: Plan) -> list[str]:
+    """The yarn in a stitch, and where it is known from."""
+    making = plan.choices.making
+    if making.gauge is None:
+        return []
+    stitch = stitch_yarn(making.gauge, making.strands.fabric_tex)
+    source = (
+        "estimated from the gauge, 15 % either way; a weighed swatch is surer"
+        if stitch.estimated
+        else "from the weighed swatch, its strands taken to be "
+        f"{making.strands.fabric_tex:g} tex together"
+    )
+    return [f"Yarn in one stitch: {1000 * stitch.length_m:.1f} mm, {source}."]
+
+
+def cast_ons(plan: Plan) -> tuple[CastOn | None, ...]:
+    """One repeat fewer, the nearest and one repeat more; () without gauge and size."""
+    making = plan.choices.making
+    gauge: Gauge | None = making.gauge
+    if gauge is None or making.size is None:
+        return ()
+    edges = making.size.edge_stitches
+    found = cast_on(making.size.width_cm, gauge, edge_stitches=edges)
+    return found.fewer, found.nearest, found.more
+
+
+def join_lines(plan: Plan) -> list[str]:
+    """Where strands come and go, in knitting order, with the step to the new stripe."""
+    fabric = plan.fabric
+    if fabric is None:
+        return []
+    entries = rows_to_knit(fabric, plan.choices)
+    starts = [stripe.first for stripe in fabric.stripes[1:]]
+    steps = dict(zip(starts, plan.fabric_steps, strict=True))
+    lines = []
+    for before, entry in zip((None, *entries), entries, strict=False):
+        gone = [end_words(change) for change in before.ends] if before else []
+        come = [join_words(change) for change in entry.joins]
+        if gone or come:
+            step = steps.get(entry.stripe.first)
+            jump = ", a jump" if step and step.jump else ""
+            size_words = f" (step {step.size:.1f}{jump})" if step else ""
+            lines.append(f"{_place(entry)}: {'; '.join(gone + come)}{size_words}")
+    return lines
+
+
+def _place(entry: Entry) -> str:
+    stripe = entry.stripe
+    at = "" if stripe.first_stitch == 1 else f", stitch {stripe.first_stitch}"
+    return f"Row {stripe.first_row}{at}"
+
+
+def contrast_lines(plan: Plan) -> list[str]:
+    """Stripes whose strands differ by more than the limit, the worst first."""
+    if plan.fabric is None:
+        return []
+    limit = plan.choices.making.strands.contrast
+    runs = [
+        (held, list(stripes))
+        for held, stripes in groupby(
+            plan.fabric.stripes, key=lambda s: s.strands + s.carried
+        )
+    ]
+    over = [
+        (stripe_contrast(stripes[0]), held, stripes)
+        for held, stripes in runs
+        if stripe_contrast(stripes[0]) > limit
+    ]
+    return [
+        f"Rows {stripes[0].first_row} to {stripes[-1].last_row}: strands held together "
+        f"differ by {contrast:.1f}, over {limit:g}: "
+        f"{' + '.join(yarn.name for yarn in held)}."
+        for contrast, held, stripes in sorted(over, key=lambda one: -one[0])
+    ]

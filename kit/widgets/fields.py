@@ -1,0 +1,297 @@
+"""Fields of a desk: typed numbers with their units, and small tables that grow."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from textwrap import wrap
+from typing import Any
+
+import ipywidgets as widgets
+
+from kit.cells import GRAMS, Quantity, read_quantity
+from kit.errors import Fault, KitError
+from kit.families import FAMILIES
+from kit.keys import check_key
+from kit.measures import CM_PER_INCH
+from kit.widgets.parts import Lines
+
+_CM = {"": 1.0, "cm": 1.0, "mm": 0.1, "m": 100.0}
+_CM |= dict.fromkeys(("in", "inch", "inches"), CM_PER_INCH)
+CM = Quantity(_CM, "120 or 47 in", 0, 10_000, "cm")
+COUNT = Quantity({"": 1.0}, "24", 0, 100_000, "")
+PERCENT = Quantity({"": 1.0}, "20", 0, 1000, "%")
+WEIGHT = GRAMS
+UNIT = re.compile(r"(?<=\d) (?=(?:m|cm|mm|g|in|yd|oz|tex|%)(?!\w))")
+CLOSE = "-9px 0 0 2px"  # lines of one sentence stand closer than sentences
+
+
+class NumberField(widgets.Text):
+    """A number typed with or without its unit; a blank field is None."""
+
+    def __init__(self, words: str, quantity: Quantity = COUNT, **more: Any) -> None:
+        self.words, self.quantity = words, quantity
+        style = more.pop("style", {"description_width": "190px"})
+        layout = more.pop("layout", widgets.Layout(width="300px"))
+        super().__init__(
+            description=words,
+            continuous_update=False,
+            style=style,
+            layout=layout,
+            **more,
+        )
+
+    def show(self, number: float | None) -> None:
+        self.value = "" if number is None else f"{number:.7g}"
+
+    def number(self) -> float | int | None:
+        """What is typed, whole numbers as int. Raises KitError, named by the words."""
+        try:
+            number = read_quantity(self.value, self.quantity)
+        except KitError as error:
+            raise KitError(f.at(column=self.words) for f in error.faults) from None
+        if number is None:
+            return None
+        number = round(number, 7)  # 47 in is 119.38 cm, not 119.38000000000001
+        return int(number) if number == int(number) else number
+
+
+def needed(field: NumberField) -> float:
+    """What is typed in a field that must not be blank. Raises KitError."""
+    number = field.number()
+    if number is None:
+        expected = f"a number such as {field.quantity.example}"
+        raise KitError(Fault("missing", "nothing", expected, column=field.words))
+    return number
+
+
+class Wrapped(Lines):
+    """Sentences broken into lines of so many letters: a label alone would cut them.
+    A number keeps its unit beside it.
+
+    `close`: sentences stand no farther apart than lines, as in a long list.
+    """
+
+    def __init__(
+        self, n_letters: int, *, bold: bool = False, close: bool = False
+    ) -> None:
+        super().__init__()
+        self.n_letters = n_letters
+        self.weight = "bold" if bold else None
+        self.next = widgets.Layout(margin=CLOSE)
+        self.first = self.next if close else widgets.Layout()
+
+    def say(self, lines: Iterable[str]) -> None:
+        whole = (UNIT.sub("\u00a0", line) for line in lines)
+        broken = [wrap(line, self.n_letters) for line in whole]
+        super().say(part for parts in broken for part in parts)
+        begins = [k == 0 for parts in broken for k in range(len(parts))]
+        for label, begin in zip(self.children, begins, strict=True):
+            label.layout = self.first if begin else self.next
+            label.style.font_weight = self.weight
+
+
+# --- tables ---------------------------------------------------------------------------
+
+
+class Row(widgets.HBox):
+    """One row of a small table. `read()` gives it as blanket.toml would hold it."""
+
+    def __init__(self, controls: Sequence[Any]) -> None:
+        self.remove = widgets.Button(
+            description="Remove", layout=widgets.Layout(width="90px")
+        )
+        self.controls = list(controls)
+        layout = widgets.Layout(flex_flow="row wrap", width="100%")
+        super().__init__([*controls, self.remove], layout=layout)
+
+    def read(self, place: str) -> dict[str, Any] | None:
+        """The row's values by key, None while it says nothing yet. Raises KitError."""
+        raise NotImplementedError
+
+
+class Rows(widgets.VBox):
+    """Rows of one kind, with a button that adds one more."""
+
+    def __init__(
+        self, kind: str, words: str, new_row: Callable[[Mapping[str, Any]], Row]
+    ) -> None:
+        self.kind, self.new_row = kind, new_row
+        self.rows: list[Row] = []
+        self.add = widgets.Button(description=words)
+        self._changed: Callable[[Any], None] = lambda _: None
+        super().__init__([self.add], layout=widgets.Layout(width="100%"))
+
+    def watch(self, changed: Callable[[Any], None]) -> None:
+        """Call `changed` after every change of a row, and when one goes."""
+        self._changed = changed
+
+    def fill(self, items: Iterable[Mapping[str, Any]]) -> None:
+        """Show these items in place of what is there."""
+        self.rows = [self._row(item) for item in items]
+        self._lay()
+
+    def append(self, item: Mapping[str, Any]) -> None:
+        self.rows.append(self._row(item))
+        self._lay()
+
+    def read(self) -> list[dict[str, Any]]:
+        """Every row that says something. Raises KitError for the first that is off."""
+        read = [
+            row.read(f"{self.kind} {k}") for k, row in enumerate(self.rows, start=1)
+        ]
+        return [item for item in read if item is not None]
+
+    def _row(self, item: Mapping[str, Any]) -> Row:
+        row = self.new_row(item)
+        for control in row.controls:
+            control.observe(lambda change: self._changed(change), "value")
+        row.remove.on_click(lambda _: self._remove(row))
+        return row
+
+    def _remove(self, row: Row) -> None:
+        self.rows.remove(row)
+        self._lay()
+        self._changed(None)
+
+    def _lay(self) -> None:
+        self.children = (*self.rows, self.add)
+
+
+class SectionRow(Row):
+    """A section: its stitch pattern's name, rows, row gauge and yarn per stitch."""
+
+    def __init__(self, item: Mapping[str, Any]) -> None:
+        self.name = widgets.Text(
+            item.get("name", ""), description="Section", **_narrow(continuous=False)
+        )
+        self.n_rows = NumberField("Rows", **_narrow())
+        self.height = NumberField("Rows in 10 cm", placeholder="gauge", **_narrow())
+        self.factor = NumberField("Yarn, times", placeholder="1", **_narrow())
+        self.n_rows.show(item.get("rows"))
+        self.height.show(item.get("rows_per_10cm"))
+        self.factor.show(item.get("yarn_factor"))
+        super().__init__([self.name, self.n_rows, self.height, self.factor])
+
+    def read(self, place: str) -> dict[str, Any]:
+        values = {
+            "name": self.name.value,
+            "rows": _at(place, needed, self.n_rows),
+            "rows_per_10cm": _at(place, NumberField.number, self.height),
+            "yarn_factor": _at(place, NumberField.number, self.factor),
+        }
+        item = {key: value for key, value in values.items() if value is not None}
+        _check_each("sections", {"name": "plain", "rows": 1}, item, place)
+        return item
+
+
+CARRIED = (
+    ("all along", ""),
+    ("in rows", "rows"),
+    ("in a section", "section"),
+    ("beside a family", "family"),
+)
+
+
+class CarryRow(Row):
+    """A yarn carried along: which, and along which rows, section or family."""
+
+    def __init__(
+        self,
+        item: Mapping[str, Any],
+        yarns: Sequence[str],
+        sections: Sequence[str],
+    ) -> None:
+        name = item.get("yarn", "")
+        options = [("choose a yarn", ""), *((yarn, yarn) for yarn in yarns)]
+        self.yarn = widgets.Dropdown(
+            options=options,
+            value=name if name in yarns else "",
+            description="Carry",
+            **_narrow(),
+        )
+        where = next((k for _, k in CARRIED if k and k in item), "")
+        self.where = widgets.Dropdown(
+            options=CARRIED, value=where, description="where", **_narrow()
+        )
+        self.first = NumberField("from row", **_narrow())
+        self.last = NumberField("to row", **_narrow())
+        first, last = item.get("rows") or (1, 40)
+        self.first.show(first)
+        self.last.show(last)
+        self.section = _chosen("section", sections, item.get("section"))
+        self.family = _chosen("family", FAMILIES, item.get("family"))
+        super().__init__(
+            [self.yarn, self.where, self.first, self.last, self.section, self.family]
+        )
+        self.where.observe(lambda _: self._show_where(), "value")
+        self._show_where()
+
+    def _show_where(self) -> None:
+        """Only what belongs to the chosen kind of stretch is to be seen."""
+        shown = {
+            "rows": (self.first, self.last),
+            "section": (self.section,),
+            "family": (self.family,),
+        }.get(self.where.value, ())
+        for control in (self.first, self.last, self.section, self.family):
+            control.layout.display = None if control in shown else "none"
+
+    def read(self, place: str) -> dict[str, Any] | None:
+        if not self.yarn.value:
+            return None
+        item: dict[str, Any] = {"yarn": self.yarn.value}
+        if self.where.value == "rows":
+            ends = (self.first, self.last)
+            item["rows"] = [_at(place, needed, end) for end in ends]
+        elif self.where.value == "section":
+            if not self.section.options:
+                says = "There is no section yet: add one above"
+                raise KitError(Fault("missing", says=says, column=place))
+            item["section"] = self.section.value
+        elif self.where.value == "family":
+            item["family"] = self.family.value
+        _check_each("carry", {"yarn": "any"}, item, place)
+        return item
+
+
+def _narrow(continuous: bool = True) -> dict[str, Any]:
+    more = {} if continuous else {"continuous_update": False}
+    layout = widgets.Layout(width="auto", flex="1 1 150px", min_width="110px")
+    return {"style": {"description_width": "initial"}, "layout": layout, **more}
+
+
+def _chosen(words: str, options: Sequence[str], value: str | None) -> widgets.Dropdown:
+    value = value if value in options else next(iter(options), None)
+    return widgets.Dropdown(
+        options=options, value=value, description=words, **_narrow()
+    )
+
+
+def _at(place: str, read: Callable[[NumberField], Any], field: NumberField) -> Any:
+    """What a field of a table holds; its faults say in which row of the table it is."""
+    try:
+        return read(field)
+    except KitError as error:
+        column = f"{place}, {field.words}"
+        raise KitError(f.at(column=column) for f in error.faults) from None
+
+
+def _check_each(
+    key: str, least: Mapping[str, Any], item: Mapping[str, Any], place: str
+) -> None:
+    """Check an item value by value, so that a fault names the one that is off."""
+    for name, value in item.items():
+        try:
+            check_key(key, [{**least, name: value}])
+        except KitError as error:
+            column = f"{place}, {name.replace('_', ' ')}"
+            raise KitError(
+                f.at(column=column, found=_said(value)) for f in error.faults
+            ) from None
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, list):
+        return " to ".join(map(str, value))
+    return str(value) or "nothing"

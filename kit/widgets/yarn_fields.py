@@ -1,0 +1,260 @@
+"""Fields for one yarn: its colours with a live swatch, and the cells of its row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import ipywidgets as widgets
+
+from kit.colour import hexes, mean_lab, read_mix
+from kit.edits import with_first_colour
+from kit.errors import KitError
+from kit.families import FAMILIES, family_of, words_for
+from kit.stash import DEFAULT_SURFACE, DEFAULT_WEIGHT, Yarn
+from kit.stash_rows import ROLES, STYLES, SURFACES
+from kit.swatches import SURROUND, mix_svg
+from kit.widgets.fields import Wrapped
+from kit.widgets.parts import picture
+from kit.yardage import METRES_PER_YARD, WEIGHTS, typical_metres_per_100g
+
+TYPED = {
+    "name": ("Name", ""),
+    "grams": ("Grams left", "blank: not weighed"),
+    "ounces": ("Ounces left", "blank: not weighed"),
+    "metres": ("Metres left", "only where measured"),
+    "metres_per_100g": ("Metres in 100 g", ""),
+    "yards_per_100g": ("Yards in 100 g", ""),
+    "no": ("Number on its tag", ""),
+    "fibre": ("Fibre", ""),
+    "lot": ("Dye lot", ""),
+    "care": ("Care", "superwash, hand wash …"),
+    "notes": ("Notes", ""),
+}
+LISTED = {
+    "weight": ("Weight", tuple(one.name for one in WEIGHTS)),
+    "style": ("Style", STYLES),
+    "surface": ("Surface", SURFACES),
+    "family": ("Family", FAMILIES),
+    "role": ("Role", ROLES),
+}
+WORDS = {"colours": "Colours"} | {k: w for k, (w, _) in (TYPED | LISTED).items()}
+LEFT = ("name", "grams", "ounces", "metres", "metres_per_100g", "yards_per_100g", "no")
+RIGHT = ("weight", "style", "surface", "family", "role")
+BELOW = ("fibre", "lot", "care", "notes")
+# Of these two the one that the file has is shown, the first where it has neither.
+PAIRS = (("grams", "ounces"), ("metres_per_100g", "yards_per_100g"))
+STYLE = {"description_width": "125px"}
+FULL = {"width": "100%", "max_width": "460px"}
+
+
+class ColourField(widgets.VBox):
+    """The `colours` cell as text, a live swatch in words, a picker for the first.
+
+    The swatch follows every letter; `watch` tells what is meant to stay, which is Enter
+    or a picked colour.
+    """
+
+    def __init__(self) -> None:
+        self.text = widgets.Text(
+            description="Colours",
+            placeholder="#c8cdd0 70%, #8fa3ad 30%, or a name",
+            style=STYLE,
+            layout=FULL,
+        )
+        self.picker = widgets.ColorPicker(
+            concise=True, tooltip="Pick the first colour", layout={"width": "36px"}
+        )
+        self.swatch, self.words = picture(), Wrapped(48)
+        self.swatch.layout = widgets.Layout(flex="0 0 auto", border="0")
+        self._told: Callable[[], None] = lambda: None
+        self._filling = False
+        self.text.observe(lambda _: self._look(), "value")
+        self.text.on_msg(self._heard)
+        self.picker.observe(lambda change: self._picked(change.new), "value")
+        first = widgets.HBox([self.text, self.picker])
+        look = widgets.HBox([self.swatch, self.words], layout={"margin": "0 0 0 130px"})
+        super().__init__([first, look])
+        self._look()
+
+    @property
+    def value(self) -> str:
+        return self.text.value
+
+    def fill(self, text: str) -> None:
+        """Show this text; nothing is told."""
+        self.text.value = text
+        self._look()
+
+    def watch(self, told: Callable[[], None]) -> None:
+        self._told = told
+
+    def _heard(self, _: Any, content: Mapping[str, Any], __: Any) -> None:
+        if content.get("event") == "submit":
+            self._told()
+
+    def _picked(self, colour: str) -> None:
+        if not self._filling:
+            self.text.value = with_first_colour(self.text.value, colour)
+            self._told()
+
+    def _look(self) -> None:
+        """Draw what is typed, or say why it is no colour."""
+        try:
+            mix, _ = read_mix(self.text.value)
+        except KitError as error:
+            typed = self.text.value.strip()
+            self.swatch.value = blank_swatch().encode()
+            self.words.say(str(error).splitlines() if typed else ["no colour yet"])
+            return
+        lab = mean_lab(mix)
+        self.swatch.value = mix_svg(mix).encode()
+        self.words.say([f"L* {lab[0]:.0f}, {words_for(lab)}"])
+        self._filling = True
+        try:
+            self.picker.value = hexes(mix)[0]
+        finally:
+            self._filling = False
+
+
+def blank_swatch() -> str:
+    """Neutral grey with nothing on it."""
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="120" height="34">'
+        f'<rect width="120" height="34" fill="{SURROUND}"/></svg>'
+    )
+
+
+class YarnForm(widgets.VBox):
+    """Every cell of one yarn's row, as text or from a list.
+
+    `fill` shows a row, `changes` gives the cells that no longer say what it says.
+    """
+
+    def __init__(self) -> None:
+        self.colours = ColourField()
+        self.fields: dict[str, Any] = {
+            column: _typed(words, hint) for column, (words, hint) in TYPED.items()
+        }
+        self.fields |= {
+            column: widgets.Dropdown(description=words, style=STYLE, layout=FULL)
+            for column, (words, _) in LISTED.items()
+        }
+        self.cells: dict[str, str] = {}
+        self._filling = False
+        left, right, below = (
+            [self.fields[column] for column in columns]
+            for columns in (LEFT, RIGHT, BELOW)
+        )
+        left.insert(1, self.colours)
+        columns = widgets.HBox(
+            [_column(left), _column([*right, *below])],
+            layout={"flex_flow": "row wrap", "width": "100%"},
+        )
+        super().__init__([columns])
+
+    def watch(self, told: Callable[[], None]) -> None:
+        """Call `told` whenever a cell is meant to change."""
+
+        def act(_: Any = None) -> None:
+            if not self._filling:
+                told()
+
+        for field in self.fields.values():
+            field.observe(act, "value")
+        self.colours.watch(act)
+
+    def fill(self, cells: Mapping[str, str], yarn: Yarn) -> None:
+        """Show a row's cells; what is blank says what stands in for it."""
+        self.cells = dict(cells)
+        self._filling = True
+        try:
+            self.colours.fill(cells.get("colours", ""))
+            for column in TYPED:
+                self.fields[column].value = cells.get(column, "")
+            for column, (_, known) in LISTED.items():
+                _offer(self.fields[column], cells.get(column, ""), known, column, yarn)
+            typical = typical_metres_per_100g(yarn.label.weight)
+            for column, per in (
+                ("metres_per_100g", 1),
+                ("yards_per_100g", METRES_PER_YARD),
+            ):
+                self.fields[column].placeholder = f"blank: {typical / per:.0f} assumed"
+            self.fields["no"].placeholder = f"blank: {yarn.no}"
+            for first, second in PAIRS:
+                self._show_one(first, second)
+        finally:
+            self._filling = False
+
+    def clear(self) -> None:
+        """Show no row at all."""
+        self.cells, self._filling = {}, True
+        try:
+            self.colours.fill("")
+            for column in TYPED:
+                self.fields[column].value = ""
+            for column in LISTED:
+                self.fields[column].options = [("", "")]
+                self.fields[column].value = ""
+        finally:
+            self._filling = False
+
+    def put(self, cells: Mapping[str, str]) -> None:
+        """Type these cells in; `told` does not hear of it."""
+        self._filling = True
+        try:
+            for column, text in cells.items():
+                _type(self.fields[column], text)
+        finally:
+            self._filling = False
+
+    def changes(self) -> dict[str, str]:
+        """The cells that differ from the row shown, as typed."""
+        typed = {column: field.value for column, field in self.fields.items()}
+        typed["colours"] = self.colours.value
+        return {c: t for c, t in typed.items() if t != self.cells.get(c, "")}
+
+    def _show_one(self, first: str, second: str) -> None:
+        both = {column: column in self.cells for column in (first, second)}
+        shown = both[first] or not both[second] or bool(self.cells.get(first))
+        self.fields[first].layout.display = None if shown else "none"
+        self.fields[second].layout.display = None if both[second] else "none"
+
+
+def _typed(words: str, hint: str) -> widgets.Text:
+    return widgets.Text(
+        description=words,
+        placeholder=hint,
+        continuous_update=False,
+        style=STYLE,
+        layout=FULL,
+    )
+
+
+def _column(fields: list[Any]) -> widgets.VBox:
+    return widgets.VBox(fields, layout={"flex": "1 1 400px", "min_width": "320px"})
+
+
+def _offer(
+    field: widgets.Dropdown, text: str, known: tuple[str, ...], column: str, yarn: Yarn
+) -> None:
+    """The words of a list, and the file's own spelling where it is another."""
+    options = [(f"blank: {_standing_in(column, yarn)}", "")]
+    options += [(word, word) for word in dict.fromkeys((*known, *filter(None, [text])))]
+    field.options = options
+    field.value = text
+
+
+def _type(field: Any, text: str) -> None:
+    if isinstance(field, widgets.Dropdown) and text not in dict(field.options).values():
+        field.options = (*field.options, (text, text))
+    field.value = text
+
+
+def _standing_in(column: str, yarn: Yarn) -> str:
+    """What the kit takes where a cell is blank."""
+    if column == "family":
+        return f"{family_of(mean_lab(yarn.mix))} by its colour"
+    if column == "style":
+        return "solid, or variegated with several colours"
+    return {"weight": DEFAULT_WEIGHT, "surface": DEFAULT_SURFACE, "role": "use"}[column]

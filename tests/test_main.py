@@ -1,0 +1,171 @@
+"""The command line: exit codes, what is written and what is said."""
+
+import json
+import shutil
+import subprocess
+import sys
+
+import pytest
+
+from kit.__main__ import main
+from kit.files import shared_folder
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """A small blanket of six yarns."""
+    made = tmp_path / "blanket"
+    made.mkdir()
+    (made / "stash.csv").write_text(
+        "name,colours,grams,role\nPebble,#c8cdd0,50,\nSlate,#5b6770,50,\n"
+        "Ink,#1d2733,50,\nMoss,#6b7a45,50,\nFern,#3e6b4a,50,\n"
+        "Rain on Slate,#c8cdd0 50%; #5b6770 50%,50,bridge\n".replace(
+            "#c8cdd0 50%; #5b6770 50%", '"#c8cdd0 50%, #5b6770 50%"'
+        )
+    )
+    (made / "blanket.toml").write_text('name = "Hallway"\n')
+    return made
+
+
+def files(folder):
+    return {path.name for path in folder.rglob("*") if path.is_file()}
+
+
+def test_plan_writes_and_tells(folder, capsys):
+    """`plan` ends with 0, a summary and the place of the page."""
+    assert main(["plan", str(folder)]) == 0
+    said = capsys.readouterr().out
+    assert "Hallway: 5 yarns by family" in said
+    assert str(folder / "plan" / "plan.html") in said
+    written = files(folder / "plan")
+    assert {"plan.html", "plan.json", "schedule.csv", "run.png"} <= written
+    assert json.loads((folder / "plan/plan.json").read_text("utf-8"))["format"] == 1
+
+
+def test_out_receives_the_files_directly(folder, tmp_path):
+    """`--out DIR` is the folder of the files; nothing goes to FOLDER/plan."""
+    out = tmp_path / "elsewhere"
+    assert main(["plan", str(folder), "--out", str(out)]) == 0
+    assert (out / "plan.json").is_file()
+    assert not (folder / "plan").exists()
+
+
+@pytest.mark.parametrize("by", ["value", "family", "smoothest"])
+@pytest.mark.parametrize("layout", ["light-to-dark", "dark-to-light", "mirrored"])
+def test_every_arrangement_in_every_layout(folder, by, layout):
+    """Each combination is planned and says what it is."""
+    call = ["plan", str(folder), "--set", f"colours.by={by}", f"colours.layout={layout}"]
+    assert main(call) == 0
+    made = json.loads((folder / "plan/plan.json").read_text("utf-8"))["arrangement"]
+    assert (made["by"], made["layout"]) == (by, layout)
+
+
+def test_shop_file_is_read(folder, tmp_path):
+    """`--shop FILE` offers its skeins for bridging."""
+    shop = tmp_path / "more.csv"
+    shop.write_text('name,colours\nGrey Half,"#c8cdd0, #1d2733"\n')
+    call = ["plan", str(folder), "--shop", str(shop), "--set", "colours.by=value"]
+    assert main([*call, "colours.jump_limit=5"]) == 0
+    made = json.loads((folder / "plan/plan.json").read_text("utf-8"))
+    offered = [c for one in made["bridge_candidates"] for c in one["candidates"]]
+    assert {"Grey Half"} <= {c["yarn"] for c in offered if c["from"] == "shop"}
+
+
+@pytest.mark.parametrize(
+    ("setting", "sentence"),
+    [
+        (
+            "colours.by=smothest",
+            'colours.by: No arrangement called "smothest". Did you mean "smoothest"? '
+            "Known: value, family, smoothest.",
+        ),
+        ("colours.bye=value", 'colours.bye: No key called "colours.bye". Did you mean'),
+        ("colours.view=2", "colours.view: found 2, expected a number from 0 to 1."),
+        ("value", '"value" is not of the form KEY=VALUE, as in colours.by=value.'),
+        (
+            'colours.accents=[["Pebble", "Slat"]]',
+            'No yarn called "Slat". Did you mean "Slate"?',
+        ),
+    ],
+)
+def test_wrong_words_end_with_2(folder, setting, sentence, capsys):
+    """An unknown key, value or name in `--set` is exit 2, a sentence, and no file."""
+    before = files(folder)
+    assert main(["plan", str(folder), "--set", setting]) == 2
+    assert sentence in capsys.readouterr().err
+    assert files(folder) == before
+
+
+def test_faults_of_the_folder_end_with_1(folder, capsys):
+    """Faults of all files are told together, on lines of their own; nothing written."""
+    (folder / "stash.csv").write_text("name,colours,grams\nA,#123456,-5\nB,bluu,2\n")
+    (folder / "blanket.toml").write_text('name = "x"\n[colours]\nby = "nice"\n')
+    assert main(["plan", str(folder)]) == 1
+    said = capsys.readouterr().err
+    assert 'stash.csv, row 2 ("A"), grams: found -5, expected 0 or more' in said
+    assert 'stash.csv, row 3 ("B"), colours: found bluu' in said
+    assert 'blanket.toml, colours.by: No arrangement called "nice".' in said
+    assert "Traceback" not in said
+    assert not (folder / "plan").exists()
+
+
+@pytest.mark.parametrize("command", ["plan", "check"])
+@pytest.mark.parametrize("gone", ["folder", "stash.csv", "blanket.toml", "empty"])
+def test_missing_and_empty_files(folder, command, gone, capsys):
+    """A missing folder or file, or an empty one, is a sentence and exit 1."""
+    if gone == "folder":
+        shutil.rmtree(folder)
+    elif gone == "empty":
+        (folder / "stash.csv").write_text("")
+    else:
+        (folder / gone).unlink()
+    assert main([command, str(folder)]) == 1
+    said = capsys.readouterr().err
+    assert ("stash.csv" if gone == "empty" else gone) in said
+    assert not (folder / "plan").exists()
+
+
+def test_check_writes_nothing(folder, capsys):
+    """`check` reads everything, says so, and leaves the folder as it was."""
+    before = files(folder)
+    assert main(["check", str(folder)]) == 0
+    assert "Hallway: 6 yarns. No faults." in capsys.readouterr().out
+    assert files(folder) == before
+
+
+def test_a_failed_plan_leaves_the_last_one(folder, monkeypatch):
+    """A plan that fails half-way leaves the files of the last plan whole."""
+    assert main(["plan", str(folder)]) == 0
+    before = {p.name: p.read_bytes() for p in (folder / "plan").iterdir()}
+
+    def broken(plan):
+        raise OSError("no more pictures today")
+
+    monkeypatch.setattr("kit.report.plan_pictures", broken)
+    with pytest.raises(OSError, match="no more pictures"):
+        main(["plan", str(folder), "--set", "colours.by=value"])
+    assert {p.name: p.read_bytes() for p in (folder / "plan").iterdir()} == before
+
+
+@pytest.mark.parametrize("words", [[], ["knit"], ["plan"], ["plan", "a", "--up"]])
+def test_a_call_without_sense_ends_with_2(words, capsys):
+    """argparse's own exit for the call's words is 2."""
+    with pytest.raises(SystemExit) as stop:
+        main(words)
+    assert stop.value.code == 2
+    assert "usage" in capsys.readouterr().err
+
+
+def test_from_any_folder(folder, tmp_path):
+    """`python -m kit` works outside the checkout, in a shell of its own."""
+    call = [sys.executable, "-m", "kit", "plan", str(folder), "--out", "made here"]
+    done = subprocess.run(call, cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "made here" / "plan.html").is_file()
+
+
+def test_demo_plans(tmp_path, capsys):
+    """The README's first command ends well."""
+    demo = shared_folder("data") / "reading-room"
+    assert main(["plan", str(demo), "--out", str(tmp_path)]) == 0
+    assert "Reading-room throw: 41 yarns by family" in capsys.readouterr().out

@@ -1,0 +1,52 @@
+"""Every notebook runs from top to bottom without a browser, and stays thin."""
+
+import os
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+from kit.blanket import own_demo
+from kit.files import shared_folder
+
+NOTEBOOKS = sorted(shared_folder("notebooks").glob("*.ipynb"))
+
+
+def code_cells(notebook):
+    return [cell for cell in notebook.cells if cell.cell_type == "code"]
+
+
+@pytest.mark.filterwarnings("ignore")  # the kernel's own, about its connection
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_runs_from_top_to_bottom(path, tmp_path, monkeypatch):
+    """Each cell runs on the demo and leaves something to see."""
+    monkeypatch.setenv("SHADEPATH_BLANKET", str(own_demo(tmp_path)))
+    monkeypatch.setenv("IPYTHONDIR", str(tmp_path / "ipython"))
+    notebook = nbformat.read(path, as_version=4)
+    client = NotebookClient(
+        notebook, timeout=120, resources={"metadata": {"path": str(tmp_path)}}
+    )
+    client.execute(env=os.environ)
+    assert all(cell.outputs for cell in code_cells(notebook))
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_cells_are_thin_and_folded(path):
+    """At most five lines, no loops or definitions, folded, a comment first, no output."""
+    for cell in code_cells(nbformat.read(path, as_version=4)):
+        lines = cell.source.splitlines()
+        assert len(lines) <= 5
+        assert lines[0].startswith("# ")
+        assert cell.metadata["jupyter"]["source_hidden"]
+        words = ("def ", "class ", "for ", "if ", "while ")
+        assert not any(line.strip().startswith(words) for line in lines)
+        assert cell.outputs == []
+        assert cell.execution_count is None
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_words_come_before_each_cell(path):
+    """Controls are introduced: no two code cells stand together."""
+    kinds = [cell.cell_type for cell in nbformat.read(path, as_version=4).cells]
+    assert kinds[0] == "markdown"
+    assert all({"code"} != {a, b} for a, b in zip(kinds, kinds[1:], strict=False))

@@ -1,0 +1,105 @@
+"""Swatches and the run as SVG text."""
+
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+
+import pytest
+
+from kit import swatches
+from kit.blanket import open_blanket, plan_blanket
+from kit.colour import Mix, hex_to_lab
+from kit.files import shared_folder
+from kit.stash import read_stash
+
+HOSTILE = "<script>alert(1)</script>&\"'$x$"
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return plan_blanket(open_blanket(shared_folder("data") / "reading-room"))
+
+
+def yarn(colours="#224466", style="", name="Test", surface=""):
+    text = f'name,colours,style,surface\n"{name}","{colours}",{style},{surface}\n'
+    return read_stash(text.encode()).yarns[0]
+
+
+@pytest.mark.parametrize("style", ["", "tonal", "variegated", "speckled"])
+def test_bands_follow_the_shares(style):
+    """Bands fill the swatch without gaps, each colour near its share."""
+    placed = swatches.bands(yarn("#102030 70%, #e0d0c0 30%", style))
+    ends = [band.start + band.length for band in placed]
+    assert placed[0].start == 0
+    assert ends[-1] == pytest.approx(1)
+    assert [b.start for b in placed[1:]] == pytest.approx(ends[:-1])
+    dark = sum(band.length for band in placed if band.colour == "#102030")
+    assert dark == pytest.approx(0.7, abs=0.12)
+
+
+def test_self_striping_shows_each_colour_once():
+    """One band a colour, where the yarn stripes by itself."""
+    striping = yarn("#102030, #e0d0c0, #aa4422", "self-striping")
+    assert len(swatches.bands(striping)) == 3
+
+
+def test_the_same_yarn_looks_the_same():
+    """Bands depend on the yarn alone, not on what was drawn before."""
+    one = yarn("#102030 60%, #e0d0c0 40%", "variegated")
+    assert swatches.bands(one) == swatches.bands(one)
+    other = replace(one, name="Another")
+    assert swatches.bands(one) != swatches.bands(other)
+
+
+def test_grey_twin_keeps_value():
+    """The grey of a colour has its L* and no chroma."""
+    lab = hex_to_lab("#b7e13a")
+    assert swatches.grey_of(lab) == (lab[0], 0.0, 0.0)
+    (band,) = swatches.bands(yarn("#b7e13a"), grey=True)
+    assert len({band.colour[i : i + 2] for i in (1, 3, 5)}) == 1
+    assert hex_to_lab(band.colour)[0] == pytest.approx(lab[0], abs=0.3)  # 8 bits
+
+
+def test_ink_contrasts():
+    """Text on any grey has a contrast of at least 4.5 (WCAG 2.2, 1.4.3)."""
+    for value in range(0, 101):
+        lab = (float(value), 0.0, 0.0)
+        y = ((value + 16) / 116) ** 3 if value > 8 else value / 903.3
+        black = swatches.ink_on(lab) == swatches.INK
+        contrast = (y + 0.05) / (0.0056 + 0.05) if black else 1.05 / (y + 0.05)
+        assert contrast > 4.0, value  # #111111 falls a little short of pure black
+
+
+def test_run_names_every_yarn_once(plan):
+    """Each row is a picture of its own, and each yarn has its caption."""
+    rows = swatches.run_rows(plan.design, limit=25)
+    texts = [
+        element.text or ""
+        for row in rows
+        for element in ElementTree.fromstring(row).iter()
+        if element.tag.endswith("text")
+    ]
+    numbers = [text.split()[1] for text in texts if text.startswith("no. ")]
+    assert numbers == [str(yarn.no) for yarn in plan.design.laid.yarns]
+    assert any("▲" in text for text in texts)
+    assert any("◆" in text for text in texts)
+    assert any("bridge" in text for text in texts)
+
+
+def test_names_are_data():
+    """No markup comes out of a name, and the picture stays well formed."""
+    bad = replace(yarn(), name=HOSTILE)
+    stash = read_stash(b"name,colours\nA,#111111\nB,#eeeeee\n")
+    from kit.blanket import plan as make_plan
+    from kit.choices import Choices
+
+    made = make_plan(replace(stash, yarns=(bad, stash.yarns[1])), Choices("x"))
+    svg = swatches.run_svg(made.design, limit=25)
+    tags = {element.tag.split("}")[1] for element in ElementTree.fromstring(svg).iter()}
+    assert tags <= {"svg", "g", "rect", "path", "text"}
+
+
+def test_mix_and_strip_are_well_formed(plan):
+    """Small pictures parse, and the strip spans its width."""
+    ElementTree.fromstring(swatches.strip_svg(plan.design.laid.yarns, grey=True))
+    mix = Mix((hex_to_lab("#112233"), hex_to_lab("#ddeeff")), (1, 3))
+    ElementTree.fromstring(swatches.mix_svg(mix))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -60,9 +59,9 @@ class Blanket:
 class Plan:
     """A blanket worked out: what it was made from, and what came of it.
 
-    `fabric` is None where gauge, size or lengths are missing. `fabric_steps` lie between
-    its stripes; `largest_by_yarn_order` is the largest of them, dE00, had the yarns been
-    ordered by their own steps alone.
+    `fabric` is None where gauge, size or lengths are missing. `fabric_steps` lie
+    between its stripes; `largest_by_yarn_order` is the largest of them, dE00, had the
+    yarns been ordered by their own steps alone.
     """
 
     stash: Stash
@@ -186,20 +185,17 @@ def plan(
         says = "No yarn to arrange: every row is held back, left out or carried along"
         raise KitError(Fault("no_yarn", says=says, file=STASH, column="role"))
     design = design_colours(stash.yarns, shop, choices, quick=quick)
-    fabric, steps, by_yarn_order = None, (), None
+    fabric: Fabric | None = None
+    steps: tuple[Step, ...] = ()
+    by_yarn_order: float | None = None
     if can_be_made(_in_fabric(design, stash, choices), choices.making):
         fabric, steps = _knitted(design, stash, choices, start)
         by_yarn_order = largest_step(steps)
         if _smooth_for_fabric(choices) and not quick:
-            other = design_colours(
-                stash.yarns,
-                shop,
-                choices,
-                smooth=partial(smoother_run, choices=choices),
-            )
-            knitted = _knitted(other, stash, choices, start)
-            if largest_step(knitted[1]) < by_yarn_order - 1e-9:
-                design, (fabric, steps) = other, knitted
+            for other in _smoothed(design, stash, shop, choices):
+                knitted = _knitted(other, stash, choices, start)
+                if largest_step(knitted[1]) < largest_step(steps) - 1e-9:
+                    design, (fabric, steps) = other, knitted
     assumed = (
         *stash.assumed,
         *stash.notes,
@@ -212,6 +208,20 @@ def plan(
         stash, choices, design, fabric, steps, by_yarn_order, assumed,
         cautions(stash.yarns),
     )  # fmt: skip
+
+
+def _smoothed(
+    design: Design, stash: Stash, shop: Sequence[Yarn], choices: Choices
+) -> tuple[Design, Design]:
+    """The yarns ordered for their stripes: with bridges put in, and with none but the
+    kept ones, since a bridge between balls may break up good stripes."""
+    run = smoother_run(design.arrangement.yarns, choices)
+    bare = replace(choices, bridging=replace(choices.bridging, bridges=0))
+    with_bridges, without = (
+        design_colours(stash.yarns, shop, each, smooth=lambda _: run)
+        for each in (choices, bare)
+    )
+    return with_bridges, without
 
 
 def _smooth_for_fabric(choices: Choices) -> bool:

@@ -290,8 +290,9 @@ def _names() -> dict[str, str]:
     """Everyday names without blanks -> hex; CSS wins over the survey's."""
     from matplotlib.colors import CSS4_COLORS, XKCD_COLORS  # late: slow to import
 
-    survey = {_squash(name.removeprefix("xkcd:")): h for name, h in XKCD_COLORS.items()}
-    return survey | {_squash(name): h.lower() for name, h in CSS4_COLORS.items()}
+    survey = {name.removeprefix("xkcd:"): h for name, h in XKCD_COLORS.items()}
+    named = (*survey.items(), *CSS4_COLORS.items())
+    return {_squash(name): str(colour).lower() for name, colour in named}
 
 
 def _named_hex(text: str) -> str | None:

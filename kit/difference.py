@@ -76,7 +76,7 @@ def ciede2000_table(labs_1: np.ndarray, labs_2: np.ndarray) -> np.ndarray:
     return table
 
 
-def _mean_hue(a_1, b_1, C_1, a_2, b_2, C_2):  # type: ignore[no-untyped-def]
+def _mean_hue(a_1, b_1, C_1, a_2, b_2, C_2):
     """Mean hue angle in radians, from the sum of the two unit vectors.
 
     A colour without chroma has no hue and leaves the other's as the mean. Hues exactly
@@ -92,7 +92,7 @@ def _mean_hue(a_1, b_1, C_1, a_2, b_2, C_2):  # type: ignore[no-untyped-def]
     return np.where(opposite, angles / 2, mean)
 
 
-def _hue_difference(a_1, b_1, C_1, a_2, b_2, C_2):  # type: ignore[no-untyped-def]
+def _hue_difference(a_1, b_1, C_1, a_2, b_2, C_2):
     """dH' = 2 sqrt(C1 C2) sin(dh/2), signed, from products instead of angles.
 
     Either form loses digits where the other is sound: the quotient near opposite hues,

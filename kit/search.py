@@ -510,7 +510,7 @@ def _settle(puzzle: Puzzle, order: Order, limit: float, *, sweeps: int = 6) -> O
     return _without_ends(puzzle, line)
 
 
-def _short_moves(length: int, *, n_longest: int = 3, far: int = 60):  # type: ignore
+def _short_moves(length: int, *, n_longest: int = 3, far: int = 60):
     for i in range(1, length - 1):
         for j in range(i + 1, min(i + 1 + far, length)):
             if j - i > 1:

@@ -40,6 +40,6 @@ def random_mixes(n, rng, *, most=5):
 
 
 def random_costs(n, rng):
-    """(n, n) symmetric steps between 1 and 30 with few ties, to nine digits."""
+    """(n, n) symmetric steps from 1 to 30 with few ties, to nine digits."""
     half = np.triu(rng.uniform(1, 30, (n, n)), 1)
     return np.round(half + half.T, 9)

@@ -32,7 +32,7 @@ def test_runs_from_top_to_bottom(path, tmp_path, monkeypatch):
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_cells_are_thin_and_folded(path):
-    """At most five lines, no loops or definitions, folded, a comment first, no output."""
+    """At most five lines, no loops or definitions, folded, a comment first."""
     for cell in code_cells(nbformat.read(path, as_version=4)):
         lines = cell.source.splitlines()
         assert len(lines) <= 5

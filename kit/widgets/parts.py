@@ -39,11 +39,12 @@ class Lines(widgets.VBox):
 
     def say(self, lines: Iterable[str]) -> None:
         lines = list(lines)
-        for label, line in zip(self.children, lines, strict=False):
+        labels: tuple[Any, ...] = self._trait_values["children"]
+        for label, line in zip(labels, lines, strict=False):
             label.value = line
-        kept = self.children[: len(lines)]
+        kept = labels[: len(lines)]
         new = [widgets.Label(line, layout=WIDE) for line in lines[len(kept) :]]
-        if new or len(kept) != len(self.children):
+        if new or len(kept) != len(labels):
             self.children = (*kept, *new)
 
 

@@ -178,8 +178,9 @@ def row_heights_cm(
 ) -> np.ndarray:
     """Height of each row in cm from the cast-on edge, shape (rows,).
 
-    >>> row_heights_cm(3, Gauge(22, 25), (Section("moss", 2, 40), Section("plain", 9)))
-    array([0.25, 0.25, 0.4 ])
+    >>> sections = Section("moss", 2, 40), Section("plain", 9)
+    >>> row_heights_cm(3, Gauge(22, 25), sections).tolist()
+    [0.25, 0.25, 0.4]
     """
     return np.resize(_cycle_heights_cm(gauge, sections), rows)
 

@@ -128,7 +128,7 @@ def test_large_is_over_the_limit():
 def test_standing_out():
     """Over twice the median of the others and over 10 stands out; both are needed."""
     assert reasons(5, 5, 10.2, 5) == [(), (), ("stands out",), ()]
-    assert reasons(5, 5, 9.8, 5) == [(), (), (), ()]
+    assert reasons(4, 4, 9.8, 4) == [(), (), (), ()]
     assert reasons(5.2, 5.2, 10.2, 5.2) == [(), (), (), ()]
     assert reasons(4, 4, 12, 4, limit=11) == [(), (), ("large", "stands out"), ()]
 

@@ -121,8 +121,9 @@ def best_words(plan: Plan) -> str:
     best = plan.design.arrangement.best
     if best is None:
         return ""
+    kept = "" if best.without_rule is None else " that keeps the value rule"
     said = [
-        f"No order of these yarns has a largest step under {best.largest:.1f}: "
+        f"No order of these yarns{kept} has a largest step under {best.largest:.1f}: "
         f"{best.because}"
     ]
     if not best.reached:

@@ -7,7 +7,6 @@ spread.
 
 import time
 from dataclasses import replace
-from functools import partial
 
 import numpy as np
 import pytest

@@ -197,9 +197,7 @@ def _because(
                 f'{kept}with steps under {step}, "{name}" and two or more others have '
                 "too few neighbours, and only two can stand at the ends."
             )
-        return (
-            f'"{name}" has too few neighbours: the next one it needs lies {step} away.'
-        )
+        return f'{kept}"{name}" has too few neighbours nearer than {step}.'
     if found.why == "link":
         name, n_parts = names[found.parts[0][0]], len(found.parts) - 1
         return (

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kit.choices import Laying
+from kit.pairing import difference_of, look_alikes
 from kit.stash import Yarn
 
+LOOK_ALIKE = 10.0  # dE00: small balls closer than this stand for each other (ours)
 LEAST_SHARED_G = 15.0  # grams: a smaller ball is not shared (our rule of thumb)
 
 
@@ -24,8 +26,9 @@ def lay_out(run: Sequence[Yarn], laying: Laying) -> Laid:
     """One light-to-dark run, laid along the blanket.
 
     Mirrored runs light, dark, light with the darkest once. Where balls are shared
-    ("halve") those under 15 g stand once: next to the turn when mirrored, else in one
-    time through. "pair" deals the balls out instead and cuts none.
+    ("halve") those under 15 g stand once: when mirrored, look-alikes among them one in
+    each half, the others next to the turn; else in one time through. "pair" deals the
+    balls out instead and cuts none.
     """
     n_parts = laying.times_through * (2 if laying.layout == "mirrored" else 1)
     if len(run) < 2 or n_parts == 1:
@@ -64,28 +67,63 @@ def _shared(
     times, mirrored = laying.times_through, laying.layout == "mirrored"
     turn = run[-1] if mirrored else None
     small = [yarn for yarn in run if is_small(yarn) and yarn is not turn]
-    passes = []
+    if not mirrored:
+        passes = [
+            [yarn for yarn in run if not is_small(yarn) or yarn in small[time::times]]
+            for time in range(times)
+        ]
+        return passes, _told(small, "stands once in one time through")
+    passes, paired, alone = [], [], []
     for time in range(times):
-        own = small[time::times]
-        if mirrored:
-            half = [yarn for yarn in run[:-1] if not is_small(yarn)]
-            passes.append([*half, *own, run[-1], *half[::-1]])
-        else:
-            passes.append([yarn for yarn in run if not is_small(yarn) or yarn in own])
-    where = "next to the turn" if mirrored else "in one time through"
-    names = ", ".join(yarn.name for yarn in small)
-    said = f"Under {LEAST_SHARED_G:g} g, so not shared: stands once {where}: {names}."
-    return passes, (said,) if small else ()
+        pairs = _alike(small[time::times])
+        left = [y for y in small[time::times] if not any(y in pair for pair in pairs)]
+        passes.append(_there_and_back(run, pairs, left))
+        paired += [yarn for yarn in small if any(yarn in pair for pair in pairs)]
+        alone += left
+    return passes, (
+        *_told(paired, "look-alikes stand one in each half"),
+        *_told(alone, "stands once next to the turn"),
+    )
+
+
+def _there_and_back(
+    run: Sequence[Yarn], pairs: Sequence[tuple[Yarn, Yarn]], left: Sequence[Yarn]
+) -> list[Yarn]:
+    """Light to dark and back: small pairs in their own place, one in each half."""
+    there, back = ({pair[k].name for pair in pairs} for k in (0, 1))
+    inner = run[:-1]
+    half = [yarn for yarn in inner if not is_small(yarn) or yarn.name in there]
+    home = [yarn for yarn in inner if not is_small(yarn) or yarn.name in back]
+    return [*half, *left, run[-1], *home[::-1]]
+
+
+def _alike(small: Sequence[Yarn]) -> list[tuple[Yarn, Yarn]]:
+    """Small balls in pairs close enough to stand for each other."""
+    pairs = look_alikes(small)
+    apart = difference_of(pairs)
+    return [pair for pair, step in zip(pairs, apart, strict=True) if step <= LOOK_ALIKE]
+
+
+def _told(yarns: Sequence[Yarn], how: str) -> tuple[str, ...]:
+    names = ", ".join(yarn.name for yarn in yarns)
+    said = f"Under {LEAST_SHARED_G:g} g, so not shared: {how}: {names}."
+    return (said,) if yarns else ()
 
 
 def _dealt(run: Sequence[Yarn], laying: Laying) -> list[list[Yarn]]:
-    """Neighbours in the run are look-alikes: dealt to the parts in turn."""
+    """No ball cut. Mirrored: look-alikes paired off, one in each half, the darkest at
+    the turn. Several times through: neighbours in the run dealt out in turn."""
     times = laying.times_through
     if laying.layout != "mirrored":
         return [list(run[time::times]) for time in range(times)]
-    passes = []
-    for time in range(times):
-        own = list(run[time::times])
-        near, far = own[-1::-2][::-1], own[-2::-2]
-        passes.append([*near, *far])
-    return passes
+    return [_paired_off(run[time::times]) for time in range(times)]
+
+
+def _paired_off(own: Sequence[Yarn]) -> list[Yarn]:
+    if len(own) < 2:
+        return list(own)
+    inner = own[:-1]
+    back = {pair[1].name for pair in look_alikes(inner)}
+    there = [yarn for yarn in inner if yarn.name not in back]
+    home = [yarn for yarn in inner if yarn.name in back]
+    return [*there, own[-1], *home[::-1]]

@@ -10,8 +10,10 @@ from typing import Any, TypeVar
 
 import tomlkit
 
+from kit.bridging import Bridge
 from kit.choices import Choices
 from kit.colour import chroma_hue
+from kit.crossing import Crossed, carry_across
 from kit.design import Design, design_colours, is_arranged
 from kit.errors import Fault, KitError, unknown
 from kit.fabric import (
@@ -61,7 +63,8 @@ class Plan:
 
     `fabric` is None where gauge, size or lengths are missing. `fabric_steps` lie
     between its stripes; `largest_by_yarn_order` is the largest of them, dE00, had the
-    yarns been ordered by their own steps alone.
+    yarns been ordered by their own steps alone. `carried_bridges` are held across the
+    hardest changes; their steps lie between stripes.
     """
 
     stash: Stash
@@ -70,6 +73,7 @@ class Plan:
     fabric: Fabric | None
     fabric_steps: tuple[Step, ...]
     largest_by_yarn_order: float | None
+    carried_bridges: tuple[Bridge, ...]
     assumed: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -188,6 +192,7 @@ def plan(
     fabric: Fabric | None = None
     steps: tuple[Step, ...] = ()
     by_yarn_order: float | None = None
+    across: tuple[Bridge, ...] = ()
     if can_be_made(_in_fabric(design, stash, choices), choices.making):
         fabric, steps = _knitted(design, stash, choices, start)
         by_yarn_order = largest_step(steps)
@@ -196,6 +201,8 @@ def plan(
                 knitted = _knitted(other, stash, choices, start)
                 if largest_step(knitted[1]) < largest_step(steps) - 1e-9:
                     design, (fabric, steps) = other, knitted
+        crossed = _crossed(design, fabric, steps, stash, shop, choices, start)
+        fabric, steps, across = crossed.fabric, crossed.steps, crossed.bridges
     assumed = (
         *stash.assumed,
         *stash.notes,
@@ -205,7 +212,7 @@ def plan(
         *_not_used(choices),
     )
     return Plan(
-        stash, choices, design, fabric, steps, by_yarn_order, assumed,
+        stash, choices, design, fabric, steps, by_yarn_order, across, assumed,
         cautions(stash.yarns),
     )  # fmt: skip
 
@@ -237,6 +244,34 @@ def _in_fabric(design: Design, stash: Stash, choices: Choices) -> list[Yarn]:
 def _carried(stash: Stash, choices: Choices) -> list[Yarn]:
     names = {carry.yarn for carry in choices.making.carry}
     return [yarn for yarn in stash.yarns if yarn.name in names]
+
+
+def _crossed(
+    design: Design,
+    fabric: Fabric,
+    steps: tuple[Step, ...],
+    stash: Stash,
+    shop: Sequence[Yarn],
+    choices: Choices,
+    start: Start,
+) -> Crossed:
+    """With the bridges still allowed carried across the hardest changes of fabric."""
+    carried = _carried(stash, choices)
+    placed = {yarn.name for yarn in (*design.laid.yarns, *carried)}
+    from_shop = shop if choices.bridging.bridges_from != "stash" else ()
+    spare = [yarn for yarn in stash.yarns if yarn.role == "bridge"]
+
+    def knit(changed: Choices, more: Sequence[Yarn]) -> Fabric:
+        return make_fabric(design.laid, [*carried, *more], changed, start)
+
+    return carry_across(
+        fabric,
+        steps,
+        [yarn for yarn in (*spare, *from_shop) if yarn.name not in placed],
+        choices,
+        knit,
+        most=choices.bridging.bridges - len(design.bridges),
+    )
 
 
 def _knitted(

@@ -42,7 +42,10 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "format": FORMAT,
         "name": plan.choices.name,
         "arrangement": _arrangement(plan),
-        "bridges": [_bridge(bridge, fabric) for bridge in design.bridges],
+        "bridges": [
+            _bridge(bridge, fabric)
+            for bridge in (*design.bridges, *plan.carried_bridges)
+        ],
         "bridge_candidates": [_candidates(one) for one in design.suggestions],
         "look_for": [_look_for(one, plan) for one in design.suggestions if one.sought],
     }

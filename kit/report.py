@@ -60,7 +60,9 @@ def colour_lines(plan: Plan) -> list[str]:
         f"median {median_step(design.steps):.1f}, "
         f"{_count(_turns(plan), 'hue turn')} over 60°.",
     ]
-    lines += [bridge_words(bridge) for bridge in design.bridges] or [_declined(plan)]
+    words = [bridge_words(bridge) for bridge in design.bridges]
+    words += [across_words(bridge) for bridge in plan.carried_bridges]
+    lines += words or [_declined(plan)]
     if best_words(plan):
         lines.append(best_words(plan))
     return [line for line in lines if line]
@@ -122,6 +124,16 @@ def bridge_words(bridge: Bridge) -> str:
         f'"{bridge.before.name}": that step goes from {bridge.step_before:.1f} to '
         f"{bridge.step_after:.1f}, the largest from {bridge.largest_before:.1f} to "
         f"{bridge.largest_after:.1f}."
+    )
+
+
+def across_words(bridge: Bridge) -> str:
+    """One carried bridge, before and after, in a sentence."""
+    return (
+        f'Bridge: "{bridge.yarn.name}" carried where "{bridge.after.name}" gives way '
+        f'to "{bridge.before.name}": that step between stripes goes from '
+        f"{bridge.step_before:.1f} to {bridge.step_after:.1f}, the largest from "
+        f"{bridge.largest_before:.1f} to {bridge.largest_after:.1f}."
     )
 
 

@@ -203,10 +203,14 @@ def plan(
                     design, (fabric, steps) = other, knitted
         crossed = _crossed(design, fabric, steps, stash, shop, choices, start)
         fabric, steps, across = crossed.fabric, crossed.steps, crossed.bridges
+    suits: tuple[str, ...] = ()
+    if fabric and not quick and choices.laying.layout == "mirrored":
+        suits = (_which_sharing(largest_step(steps), stash, choices, shop, start),)
     assumed = (
         *stash.assumed,
         *stash.notes,
         *design.said,
+        *suits,
         *(fabric.said if fabric else _no_fabric(design, choices)),
         *default_sentences(choices),
         *_not_used(choices),
@@ -215,6 +219,29 @@ def plan(
         stash, choices, design, fabric, steps, by_yarn_order, across, assumed,
         cautions(stash.yarns),
     )  # fmt: skip
+
+
+def _which_sharing(
+    largest: float, stash: Stash, choices: Choices, shop: Sequence[Yarn], start: Start
+) -> str:
+    """Whether halving the balls or pairing look-alikes suits this stash, measured."""
+    ways = {
+        "halve": "Halving every ball",
+        "pair": "Pairing look-alikes, no ball cut,",
+    }
+    chosen = choices.laying.sharing
+    (other,) = (way for way in ways if way != chosen)
+    laying = replace(choices.laying, sharing=other)
+    changed = replace(choices, laying=laying)
+    design = design_colours(stash.yarns, shop, changed)
+    _, steps = _knitted(design, stash, changed, start)
+    instead = largest_step(steps)
+    suits = chosen if largest <= instead else other
+    return (
+        f"{ways[chosen]} leaves a largest step between stripes of {largest:.1f}; "
+        f"{ways[other][0].lower()}{ways[other][1:]} would leave {instead:.1f}. "
+        f'By that, sharing = "{suits}" suits this stash.'
+    )
 
 
 def _smoothed(

@@ -637,3 +637,16 @@ if __name__ == "__main__":
         frozen = {"note": note, "plans": demo_numbers(made)}
     text = json.dumps(frozen, ensure_ascii=False, indent=1) + "\n"
     SILVER.write_text(text, encoding="utf-8")
+
+
+def test_which_way_of_sharing_suits():
+    """A mirrored plan tells both ways' largest step and names the smaller one's."""
+    told = {}
+    for way in ("halve", "pair"):
+        wished = {"colours.layout": "mirrored", "colours.sharing": way}
+        made = plan_blanket(open_blanket(DEMO, settings=wished))
+        (said,) = (line for line in made.assumed if "suits this stash" in line)
+        told[way] = largest_step(made.fabric_steps)
+        assert f"leaves a largest step between stripes of {told[way]:.1f};" in said
+        suits = said.split('sharing = "')[1].split('"')[0]
+    assert suits == min(told, key=lambda way: told[way])

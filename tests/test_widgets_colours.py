@@ -1,12 +1,14 @@
 """The colour desk, its traits set as a page would set them."""
 
+import asyncio
 import tomllib
+from functools import partial
 
 import pytest
 
 from kit.blanket import own_demo
 from kit.widgets.colours import ColourDesk
-from kit.widgets.parts import Lines, Part, picture, said_beside
+from kit.widgets.parts import Later, Lines, Part, picture, said_beside
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
@@ -145,3 +147,23 @@ def test_unforeseen_errors_are_told():
 
     breaks(None)
     assert lines(told) == ["This did not work (ZeroDivisionError: by nothing)."]
+
+
+def test_the_last_wish_is_served():
+    """In a running loop only the last of several calls is made, after a pause."""
+    made = []
+
+    async def ask():
+        later = Later(wait_s=0.02)
+        for k in range(3):
+            later.ask(partial(made.append, k))
+        assert made == []
+        await asyncio.sleep(0.1)
+        later.ask(partial(made.append, "never"))
+        later.forget()
+        await asyncio.sleep(0.05)
+
+    asyncio.run(ask())
+    assert made == [2]
+    Later().ask(partial(made.append, "at once"))
+    assert made == [2, "at once"]

@@ -37,7 +37,7 @@ from kit.widgets.fabric_view import (
     totals,
 )
 from kit.widgets.fields import PERCENT, needed
-from kit.widgets.parts import said_beside
+from kit.widgets.parts import Later, said_beside
 
 
 class FabricDesk(FabricControls):
@@ -50,6 +50,7 @@ class FabricDesk(FabricControls):
 
     def __init__(self, folder: str | Path | None = None) -> None:
         super().__init__()
+        self.later = Later()
         self._open(Path(folder) if folder else blanket_in_view())
         self._watch()
 
@@ -104,6 +105,7 @@ class FabricDesk(FabricControls):
             self._open(folder)
 
     def _open(self, folder: Path) -> None:
+        self.later.forget()
         self.blanket = open_blanket(folder)
         self._show(plan_blanket(self.blanket))
         self._fill()
@@ -112,13 +114,21 @@ class FabricDesk(FabricControls):
     def _set(self, part: str, changes: Mapping[str, Any]) -> None:
         """Choices changed: show first, then save."""
         changed = choose(self.blanket, **changes)
-        if changed.choices.arranging.by == "smoothest":  # a first answer at once
-            self._show(plan_blanket(changed, quick=True))
-        self._show(plan_blanket(changed))
+        long = changed.choices.arranging.by == "smoothest"  # a first answer at once
+        self._show(plan_blanket(changed, quick=long))
         self.blanket = save_choices(self.blanket, changes)
         if self.blanket.choices != changed.choices:  # the file was edited meanwhile
-            self._show(plan_blanket(self.blanket))
+            self._show(plan_blanket(self.blanket, quick=long))
         self._fill()
+        self.later.forget()
+        if long:
+            self.said[part].say(["Saved. A first answer; the full search follows."])
+            self.later.ask(said_beside(self.said[part])(partial(self._finish, part)))
+        else:
+            self.said[part].say(["Saved in blanket.toml."])
+
+    def _finish(self, part: str) -> None:
+        self._show(plan_blanket(self.blanket))
         self.said[part].say(["Saved in blanket.toml."])
 
     def _typed(self, key: str) -> None:

@@ -22,7 +22,7 @@ from kit.choices import LAYOUTS
 from kit.design import jumps
 from kit.report import jump_lines, summary, write_plan
 from kit.swatches import run_svg, strip_svg
-from kit.widgets.parts import STYLE, WIDE, Lines, Part, picture, said_beside
+from kit.widgets.parts import STYLE, WIDE, Later, Lines, Part, picture, said_beside
 
 ARRANGEMENTS = (
     ("by family", "family"),
@@ -44,7 +44,7 @@ class ColourDesk:
     """
 
     def __init__(self, folder: str | Path | None = None) -> None:
-        self.messages = Lines()
+        self.messages, self.later = Lines(), Later()
         self._filling = False  # controls are being set from the files, not by hand
         self._make_controls()
         self._make_parts()
@@ -120,6 +120,7 @@ class ColourDesk:
     # --- what the controls do ---
 
     def _open(self, folder: Path) -> None:
+        self.later.forget()
         self.blanket: Blanket = open_blanket(folder)
         self._filling = True
         try:
@@ -147,10 +148,18 @@ class ColourDesk:
             return
         written = "none" if value == inf else value
         changed = choose(self.blanket, **{key: written})
-        if changed.choices.arranging.by == "smoothest":  # a first answer at once
-            self._show(plan_blanket(changed, quick=True))
-        self._show(plan_blanket(changed))
+        long = changed.choices.arranging.by == "smoothest"  # a first answer at once
+        self._show(plan_blanket(changed, quick=long))
         self.blanket = save_choices(self.blanket, {key: written})
+        self.later.forget()
+        if long:
+            self.messages.say(["Saved. A first answer; the full search follows."])
+            self.later.ask(said_beside(self.messages)(self._finish))
+        else:
+            self.messages.say(["Saved in blanket.toml."])
+
+    def _finish(self) -> None:
+        self._show(plan_blanket(self.blanket))
         self.messages.say(["Saved in blanket.toml."])
 
     def _accents_chosen(self, change: Any) -> None:
@@ -185,6 +194,7 @@ class ColourDesk:
         return kept
 
     def _try(self) -> None:
+        self.later.forget()
         self._show(plan_blanket(choose(self.blanket, bridges_kept=self._chosen())))
         self.messages.say(["Tried, not kept: any other change takes it out again."])
 

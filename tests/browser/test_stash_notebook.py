@@ -109,7 +109,8 @@ def test_a_yarn_is_added_by_keyboard_and_taken_back(shown, blanket):
     page.keyboard.type("<img src=x onerror=alert(1)>")
     page.keyboard.press("Tab")
     page.keyboard.type("sage 60%, #ffffff 40%")
-    page.keyboard.press("Tab")  # the picker
+    page.keyboard.press("Tab")  # the picker, once it shows what was typed
+    page.wait_for_function("document.activeElement.value.startsWith('#8')")
     page.keyboard.press("Tab")
     page.keyboard.type("25 g")
     page.keyboard.press("Tab")  # the same as

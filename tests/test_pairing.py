@@ -34,9 +34,8 @@ def test_against_every_way_to_pair_off(n, seed):
     assert total == pytest.approx(least_in_all(costs.tolist(), list(range(n))))
 
 
-def test_against_a_published_solver():
-    """More balls: the same total as networkx's blossom algorithm would give is checked
-    by the assignment bound, which no matching can go below (scipy)."""
+def test_against_the_assignment_bound():
+    """More balls: half of scipy's least assignment is a bound no matching can beat."""
     from scipy.optimize import linear_sum_assignment
 
     yarns = drawn(40, 4)

@@ -14,7 +14,7 @@ from kit.choices import Arranging
 from kit.colour import Mix, mean_lab
 from kit.difference import step_table
 from kit.families import family_hue, family_named, family_of, is_light
-from kit.search import Found, Puzzle, least_largest
+from kit.search import Found, Puzzle, keeps_value_rule, least_largest
 from kit.stash import Yarn
 
 NEUTRALS = "neutrals"
@@ -154,12 +154,7 @@ def _twins_by_name(order: Chain, kinds: Sequence[object]) -> Chain:
 def _keeps_rule(yarns: Sequence[Yarn], order: Chain, arranging: Arranging) -> bool:
     if arranging.ends == "fixed":
         return False
-    darkest = inf
-    for value in (value_of(yarns[i]) for i in order):
-        if value - darkest > arranging.value_slack:
-            return False
-        darkest = min(darkest, value)
-    return True
+    return keeps_value_rule((value_of(yarns[i]) for i in order), arranging.value_slack)
 
 
 def _apart(found: Found, costs: np.ndarray) -> bool:

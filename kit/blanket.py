@@ -258,6 +258,11 @@ def _smoothed(
     return with_bridges, without
 
 
+def takes_long(choices: Choices) -> bool:
+    """Whether a `quick` plan is worth showing before the full one."""
+    return choices.arranging.by == "smoothest" or choices.laying.layout == "mirrored"
+
+
 def _smooth_for_fabric(choices: Choices) -> bool:
     arranging = choices.arranging
     by_search = arranging.by == "smoothest" and not arranging.order

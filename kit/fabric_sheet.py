@@ -19,6 +19,7 @@ from kit.knitted import (
     in_proportion,
     srgb255,
     stitch_colours,
+    thumbnail_png,
 )
 from kit.loops import close_up
 from kit.margins import (
@@ -68,6 +69,7 @@ def fabric_pictures(plan: Plan) -> dict[str, bytes]:
         "fabric-close.png": _encoded(close_figure(plan)),
         "fabric-grey.png": _encoded(_whole_sheet(plan, drawn, grey=True), grey=True),
         "fabric-across.png": _encoded(across_figure(plan)),
+        "fabric-small.png": thumbnail_png(plan),
     }
 
 

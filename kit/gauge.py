@@ -127,11 +127,6 @@ class CastOns:
     more: CastOn
 
 
-def stitches_for(width_cm: float, gauge: Gauge) -> int:
-    """Whole stitches nearest to a width in cm at the flat gauge."""
-    return round(width_cm * gauge.stitches_per_10cm / 10)
-
-
 def repeat_width_cm(gauge: Gauge) -> float:
     """Width of one repeat in cm: as measured, else as the flat gauge makes it."""
     if gauge.repeat_width_cm is not None:

@@ -399,9 +399,6 @@ def with_changes(choices: Choices, changes: Mapping[str, Any]) -> Choices:
     return replace(_build(values), given=given)
 
 
-with_colours = with_changes  # as it is called where [colours] alone is meant
-
-
 def _values(choices: Choices) -> dict[str, Any]:
     """Checked values by key: those given, and those that are not the default."""
     making = choices.making

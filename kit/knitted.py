@@ -226,12 +226,6 @@ def png_of(image_linear: np.ndarray) -> bytes:
     return data.getvalue()
 
 
-def preview_png(plan: Plan, *, grey: bool = False) -> bytes:
-    """One pixel a stitch as PNG: for the notebook, which scales it to proportion."""
-    image = stitch_colours(plan)
-    return png_of(greys(image) if grey else image)
-
-
 def thumbnail_png(plan: Plan, *, width: int = 160, grey: bool = False) -> bytes:
     """The whole blanket in true proportion, `width` pixels wide, as PNG."""
     fabric = _fabric(plan)

@@ -7,8 +7,9 @@ light to dark, so the order 0, 1, 2, … is always allowed.
 
 from __future__ import annotations
 
+import math
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -128,6 +129,20 @@ def least_largest(puzzle: Puzzle, *, seed: int = 0, quick: bool = False) -> Foun
             bound, why, parts = largest, "search", ()
     order = least_total(puzzle, order, limit=largest)
     return Found(order, puzzle.largest(order), bound, why, parts)
+
+
+def keeps_value_rule(values: Iterable[float], slack: float) -> bool:
+    """Whether L* along an order never rises by more than `slack` over one before it.
+
+    >>> keeps_value_rule([90, 70, 75, 60], 5), keeps_value_rule([90, 70, 76, 60], 5)
+    (True, False)
+    """
+    darkest = math.inf
+    for value in values:
+        if value - darkest > slack:
+            return False
+        darkest = min(darkest, value)
+    return True
 
 
 # --- bounds ---------------------------------------------------------------------------
@@ -529,28 +544,3 @@ def _saves(order: list[int], rows: list[list[float]], limit: float, *move: int) 
     made = [rows[new[k]][new[k + 1]] for k in range(0, len(new), 2)]
     parted = sum(rows[old[k]][old[k + 1]] for k in range(0, len(old), 2))
     return max(made) <= limit and sum(made) < parted - SAME
-
-
-def improve(
-    start: Order,
-    judge: Callable[[Order], float],
-    *,
-    allowed: Callable[[Order], bool],
-    moves: int,
-    seed: int = 0,
-) -> Order:
-    """Any order judged by any callable (smaller is better), never worse than `start`.
-
-    Single things and short stretches are moved or exchanged at random; seeded, with a
-    budget of `moves` judged orders, so the same call gives the same answer.
-    """
-    rng, best, score = random.Random(seed), start, judge(start)
-    for _ in range(moves if len(start) > 3 else 0):
-        i, j, k = sorted(rng.sample(range(len(start) + 1), 3))
-        j = min(j, i + rng.choice((1, 1, 1, 2, 3)))
-        line = list(best)
-        line[i:k] = line[j:k] + line[i:j]
-        tried = tuple(line)
-        if tried != best and allowed(tried) and (new := judge(tried)) <= score:
-            best, score = tried, new
-    return best

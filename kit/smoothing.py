@@ -17,6 +17,7 @@ from kit.design import counting
 from kit.difference import ciede2000, step_table
 from kit.layout import lay_out, shared_in
 from kit.loom import places_of, set_up
+from kit.search import keeps_value_rule
 from kit.stash import Yarn
 from kit.steps import largest_step
 from kit.strands import Stretch, Supply, hold
@@ -219,11 +220,8 @@ def _rule(run: Sequence[Yarn], choices: Choices) -> Callable[[Order], bool]:
         first, last = order[0], order[-1]
         if fixed and (first, last) != (0, len(run) - 1):
             return False
-        darkest = math.inf
-        for k in order:
-            if values[k] - darkest > slack:
-                return False
-            darkest = min(darkest, values[k])
+        if not keeps_value_rule((values[k] for k in order), slack):
+            return False
         return fixed or values[first] >= values[last]  # the lighter end first
 
     return allowed

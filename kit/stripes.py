@@ -15,7 +15,7 @@ from kit.difference import ciede2000
 from kit.stash import Yarn
 from kit.steps import Step, steps_along
 from kit.strands import in_range
-from kit.yardage import held_tex, to_tex
+from kit.yardage import held_tex, strand_width_mm, to_tex
 
 VEIL = 1.5  # a fluffy strand shows as if so much wider (our simple model)
 
@@ -70,9 +70,10 @@ def had_mm(yarn: Yarn) -> int:
 
 
 def visible_width(yarn: Yarn) -> float:
-    """How much of the face a strand takes: the square root of its tex, a fluffy one's
-    veil counted as half as wide again."""
-    return yarn_tex(yarn) ** 0.5 * (VEIL if yarn.label.surface == "fluffy" else 1.0)
+    """How much of the face a strand takes, mm: its width, a fluffy one's veil counted
+    as half as wide again. All strands are taken as lying side by side."""
+    veil = VEIL if yarn.label.surface == "fluffy" else 1.0
+    return strand_width_mm(yarn_tex(yarn)) * veil
 
 
 @lru_cache(maxsize=20_000)

@@ -65,12 +65,6 @@ def grey_of(lab: Lab) -> Lab:
     return (lab[0], 0.0, 0.0)
 
 
-def ink_on(lab: Lab) -> str:
-    """Black or white, whichever contrasts more with a colour (WCAG 2 relative
-    luminance; the two are equal near L* 49.5)."""
-    return INK if lab[0] >= 49.5 else PAPER
-
-
 def swatch(
     yarn: Yarn, x: float, y: float, width: float, height: float, *, grey: bool = False
 ) -> str:

@@ -72,16 +72,6 @@ def csv_text(table: Table) -> str:
     return "".join(map(record_text, (*table.above, table.columns, *rows)))
 
 
-def read_table(
-    data: bytes, *, known: Sequence[str], required: Sequence[str], file: str = ""
-) -> Table:
-    """A file's bytes as a table; every fault of its shape in one KitError."""
-    table, faults = read_rows(data, known=known, required=required, file=file)
-    if faults:
-        raise KitError(faults)
-    return table
-
-
 def read_rows(
     data: bytes, *, known: Sequence[str], required: Sequence[str], file: str = ""
 ) -> tuple[Table, tuple[Fault, ...]]:

@@ -41,6 +41,8 @@ LENGTH_IN_A_MASS = {
 # Mass of a length: the larger the number the thicker the yarn, tex = factor * number.
 MASS_OF_A_LENGTH = {"tex": 1.0, "kilotex": 1000.0, "decitex": 1 / 10, "denier": 1 / 9}
 
+PEIRCE = 26.72  # sqrt(tex) per mm of diameter, at specific volume 1.1
+
 
 def to_tex(number: float, scale: str) -> float:
     """Any yarn number above 0 as tex (g/km). Raises KitError.
@@ -98,19 +100,17 @@ def held_tex(texes: Iterable[float]) -> float:
     return math.fsum(texes)
 
 
-def visible_shares(texes: Iterable[float]) -> tuple[float, ...]:
-    """How much of the fabric's face each held strand shows; the shares add to 1.
+def strand_width_mm(tex: float) -> float:
+    """How wide a strand of `tex` (g/km) lies in the fabric's face, in mm.
 
-    By width, and width goes with the square root of tex for yarns of equal density
-    (Peirce 1947: d in mm = sqrt(tex) / 26.72). All strands are taken as lying side by
-    side, none hidden behind another; a fluffy strand needs a model of its own.
+    Its diameter by Peirce 1937 (specific volume 1.1): sqrt(tex) / 26.72, so width goes
+    with the square root of tex for yarns of equal density. Wool and cotton are far
+    looser than that by hand; what counts here is the ratio of two strands.
 
-    >>> visible_shares([400, 100])
-    (0.6666666666666666, 0.3333333333333333)
+    >>> round(strand_width_mm(250), 3)
+    0.592
     """
-    widths = [math.sqrt(tex) for tex in texes]
-    total = math.fsum(widths)
-    return tuple(width / total for width in widths)
+    return math.sqrt(tex) / PEIRCE
 
 
 # --- weight classes -------------------------------------------------------------------

@@ -19,7 +19,13 @@ from kit.fabric_sheet import (
 from kit.gauge import Section
 from kit.sheet import DOTS, WIDTH
 
-NAMES = ["fabric.png", "fabric-close.png", "fabric-grey.png", "fabric-across.png"]
+NAMES = [
+    "fabric.png",
+    "fabric-close.png",
+    "fabric-grey.png",
+    "fabric-across.png",
+    "fabric-small.png",
+]
 
 
 SMALL = Size(6, 4)
@@ -41,13 +47,13 @@ def images_of(figure):
     return sorted(sizes, key=lambda size: -size[0] * size[1])
 
 
-def test_four_pictures():
-    """PNG pictures by name, two dots a px, as wide as every sheet."""
+def test_pictures_by_name():
+    """Sheets are PNG, two dots a px, as wide as every sheet; the small one has none."""
     assert list(pictures()) == NAMES
-    for data in pictures().values():
+    for name, data in pictures().items():
         image = Image.open(BytesIO(data))
         assert image.format == "PNG"
-        assert image.width == DOTS * WIDTH
+        assert image.width == (160 if name == "fabric-small.png" else DOTS * WIDTH)
 
 
 def test_the_grey_one_is_grey():

@@ -238,11 +238,6 @@ def test_one_repeat_has_none_fewer():
     assert choice.more == g.CastOn(80, 2, 40.0)
 
 
-def test_stitches_for_a_width():
-    """A swatch of 15 cm at 22 stitches per 10 cm is 33 stitches wide."""
-    assert g.stitches_for(15, Gauge(22, 30)) == 33
-
-
 # --- rows -----------------------------------------------------------------------------
 
 

@@ -17,7 +17,7 @@ from kit.keys import (
     read_choices,
     read_settings,
     read_toml,
-    with_colours,
+    with_changes,
 )
 
 # Everything the format allows, stated at once, no value the default.
@@ -559,7 +559,7 @@ def test_changed_choices_are_what_the_file_would_say(keys):
             stated["colours"].pop(key)
         else:
             stated["colours"][key] = value
-    changed = with_colours(read_choices(FULL), changes)
+    changed = with_changes(read_choices(FULL), changes)
     lines = [f"{key} = {toml(value)}" for key, value in stated["colours"].items()]
     head, tail = FULL.split("[colours]")[0], "[pace]" + FULL.split("[pace]")[1]
     assert changed == read_choices(
@@ -580,4 +580,4 @@ def test_unknown_changed_key_is_said():
     """A key that [colours] does not have is refused, set or taken out."""
     for value in ("value", None):
         with pytest.raises(KitError, match=r'^No key called "colours\.bye"\. Did you '):
-            with_colours(Choices("A"), {"bye": value})
+            with_changes(Choices("A"), {"bye": value})

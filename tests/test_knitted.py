@@ -28,7 +28,7 @@ from kit.knitted import (
     held,
     held_along,
     in_proportion,
-    preview_png,
+    png_of,
     srgb255,
     stitch_colours,
     thumbnail_png,
@@ -192,9 +192,9 @@ def test_carried_strands_are_strands():
 
 def test_the_same_blanket_looks_the_same():
     """Twice drawn is the same, byte for byte; another name is another draw."""
-    assert preview_png(knitted()) == preview_png(knitted.__wrapped__())
+    assert picture(knitted()) == picture(knitted.__wrapped__())
     renamed = ("Other,#f0e8d8,12,,", *FOUR[1:])
-    assert preview_png(knitted()) != preview_png(knitted(renamed))
+    assert picture(knitted()) != picture(knitted(renamed))
 
 
 def test_two_pieces_a_stitch():
@@ -226,14 +226,19 @@ def test_encoding():
     assert np.array_equal(srgb255(back), np.arange(256))
 
 
-def test_preview_png():
-    """One pixel a stitch, in sRGB; in greys without colour."""
+def picture(plan, *, grey=False) -> bytes:
+    stitches = stitch_colours(plan)
+    return png_of(greys(stitches) if grey else stitches)
+
+
+def test_one_pixel_a_stitch():
+    """As PNG in sRGB; in greys without colour."""
     plan = knitted()
-    image = image_of(preview_png(plan))
+    image = image_of(picture(plan))
     assert image.mode == "RGB"
     assert image.size == (plan.fabric.stitches, plan.fabric.rows)
     assert np.array_equal(np.asarray(image), srgb255(stitch_colours(plan)))
-    grey = np.asarray(image_of(preview_png(plan, grey=True)))
+    grey = np.asarray(image_of(picture(plan, grey=True)))
     assert np.all(grey == grey[..., :1])
 
 

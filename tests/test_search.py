@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from kit.search import (
     Puzzle,
     by_layers,
-    improve,
     least_largest,
     least_total,
     lower_bound,
@@ -495,40 +494,3 @@ def test_least_total(slack, fixed, rng):
             steps = steps_of(puzzle, allowed_orders(puzzle))
             least = steps[steps.max(axis=1) <= limit + SAME].sum(axis=1).min()
             assert puzzle.total(order) == pytest.approx(least, abs=1e-7)
-
-
-def test_improve(rng):
-    """Any judge is served: never worse, only allowed orders judged, the same again."""
-    puzzle, start, judged = puzzle_of(9, rng, slack=20.0), tuple(range(9)), []
-
-    def judge(order):
-        judged.append(order)
-        return puzzle.total(order)
-
-    once, again = (
-        improve(start, judge, allowed=puzzle.keeps_rule, moves=600, seed=4)
-        for _ in range(2)
-    )
-    assert once == again
-    assert puzzle.total(once) < puzzle.total(start)
-    assert all(puzzle.keeps_rule(order) for order in judged)
-    assert all(sorted(order) == list(start) for order in judged)
-    assert len(judged) <= 2 * 601
-
-
-@pytest.mark.parametrize("n", range(5))
-def test_improve_few_things(n):
-    """The order of few things is bettered where it can be, without a stumble."""
-    start = tuple(range(n))
-    found = improve(
-        start, lambda order: -sum(order[:1]), allowed=lambda _: True, moves=50
-    )
-    assert sorted(found) == list(start)
-    if n > 3:
-        assert found[0] == n - 1
-
-
-def test_improve_keeps_what_cannot_be_better():
-    """Where nothing else is allowed the start is the answer."""
-    start = (3, 1, 4, 0, 2)
-    assert improve(start, len, allowed=lambda _: False, moves=50) == start

@@ -5,11 +5,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import KitError
-from kit.table import Row, Table, by_column, csv_text, read_rows, read_table
+from kit.table import Row, Table, by_column, csv_text, read_rows
 
 KNOWN = ("name", "colours", "grams", "metres_per_100g", "notes")
 REQUIRED = ("name", "colours")
 DO = 'Close it or take it out; inside such a cell, type "" for one.'
+
+
+def read_table(data, **kwargs):
+    """The table alone, every fault of its shape in one KitError."""
+    table, faults = read_rows(data, **kwargs)
+    if faults:
+        raise KitError(faults)
+    return table
 
 
 def read(text, **kwargs):

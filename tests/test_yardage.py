@@ -173,23 +173,20 @@ def test_held_strands_weigh_what_they_weigh_apart(texes, length_m):
     assert yardage.grams(length_m, yardage.held_tex(texes)) == pytest.approx(apart)
 
 
-def test_visible_shares_follow_the_diameters():
-    """Shares of strands are those of the diameters printed for them."""
-    rows = gold("yarn_conversion_table.csv")
-    texes = [float(row["tex"]) for row in rows]
-    # Peirce 1937 diameters; three decimals of about 1 mm, so 0.1 % of a share.
-    diameters = [float(row["d_mm_Peirce_v1.1"]) for row in rows]
-    expected = [d / sum(diameters) for d in diameters]
-    assert yardage.visible_shares(texes) == pytest.approx(expected, rel=2e-3)
+def test_strands_are_as_wide_as_printed():
+    """Widths are the diameters printed for the yarns of the table."""
+    for row in gold("yarn_conversion_table.csv"):
+        # Peirce 1937 diameters, printed to three decimals.
+        printed = float(row["d_mm_Peirce_v1.1"])
+        tex = float(row["tex"])
+        assert yardage.strand_width_mm(tex) == pytest.approx(printed, abs=6e-4)
 
 
-@given(st.lists(TEX, min_size=1, max_size=4), st.floats(0.1, 10))
-def test_visible_shares_add_to_one_and_know_no_unit(texes, factor):
-    """Shares add to 1 and stay when every strand is scaled alike (tex or denier)."""
-    shares = yardage.visible_shares(texes)
-    scaled = yardage.visible_shares([factor * tex for tex in texes])
-    assert math.fsum(shares) == pytest.approx(1)
-    assert scaled == pytest.approx(shares)
+@given(TEX, st.floats(0.1, 10))
+def test_width_goes_with_the_root_of_tex(tex, factor):
+    """Four times as heavy is twice as wide; the ratio knows no unit (tex or denier)."""
+    ratio = yardage.strand_width_mm(factor * tex) / yardage.strand_width_mm(tex)
+    assert ratio == pytest.approx(math.sqrt(factor))
 
 
 # --- weight classes -------------------------------------------------------------------

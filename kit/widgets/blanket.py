@@ -17,6 +17,7 @@ from kit.blanket import (
     open_blanket,
     plan_blanket,
     save_choices,
+    takes_long,
 )
 from kit.errors import Fault, KitError
 from kit.report import write_plan
@@ -114,7 +115,7 @@ class FabricDesk(FabricControls):
     def _set(self, part: str, changes: Mapping[str, Any]) -> None:
         """Choices changed: show first, then save."""
         changed = choose(self.blanket, **changes)
-        long = changed.choices.arranging.by == "smoothest"  # a first answer at once
+        long = takes_long(changed.choices)  # then a first answer at once
         self._show(plan_blanket(changed, quick=long))
         self.blanket = save_choices(self.blanket, changes)
         if self.blanket.choices != changed.choices:  # the file was edited meanwhile

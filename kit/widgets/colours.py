@@ -17,6 +17,7 @@ from kit.blanket import (
     open_blanket,
     plan_blanket,
     save_choices,
+    takes_long,
 )
 from kit.choices import LAYOUTS
 from kit.design import jumps
@@ -148,7 +149,7 @@ class ColourDesk:
             return
         written = "none" if value == inf else value
         changed = choose(self.blanket, **{key: written})
-        long = changed.choices.arranging.by == "smoothest"  # a first answer at once
+        long = takes_long(changed.choices)  # then a first answer at once
         self._show(plan_blanket(changed, quick=long))
         self.blanket = save_choices(self.blanket, {key: written})
         self.later.forget()

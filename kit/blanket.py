@@ -512,16 +512,25 @@ DEMO = "reading-room"
 
 
 def own_demo(below: str | Path) -> Path:
-    """blankets/reading-room in the folder `below`: made once, then left alone."""
-    blanket, demo = Path(below) / "blankets" / DEMO, shared_folder("data") / DEMO
-    if not blanket.exists():
-        files = [path for path in sorted(demo.rglob("*")) if path.is_file()]
-        for folder in sorted({path.parent for path in files}):
-            contents = {
-                path.name: read_bytes(path) for path in files if path.parent == folder
-            }
-            save_all(blanket / folder.relative_to(demo), contents)
-    return blanket.resolve()
+    """blankets/reading-room in the folder `below`, the other demos beside it.
+
+    Each is made once, then left alone.
+    """
+    own = Path(below) / "blankets"
+    for stash in sorted(shared_folder("data").glob(f"*/{STASH}")):
+        _copied(stash.parent, own / stash.parent.name)
+    return (own / DEMO).resolve()
+
+
+def _copied(demo: Path, blanket: Path) -> None:
+    if blanket.exists():
+        return
+    files = [path for path in sorted(demo.rglob("*")) if path.is_file()]
+    for folder in sorted({path.parent for path in files}):
+        contents = {
+            path.name: read_bytes(path) for path in files if path.parent == folder
+        }
+        save_all(blanket / folder.relative_to(demo), contents)
 
 
 def blanket_in_view() -> Path:

@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
+from kit.between import Chain, Gap
+from kit.bridge_sets import BridgeSet, best_set
+from kit.candidates import Candidates, Fits
 from kit.choices import Bridging, Kept
-from kit.colour import Mix, blend, mean_lab, solid
-from kit.difference import pair_steps, step_table
+from kit.difference import pair_steps
 from kit.stash import Yarn
 
-N_RANKED = 5  # candidates told for each jump
-FEWER = 1e-9  # dE00: a bridge must lower the largest step by more than this
-MOST_COLOURS = 4  # in what to look for
-PURE_SHARES = tuple(round(0.2 + 0.05 * k, 2) for k in range(13))
+MOST_TOGETHER = 3  # bridges judged together; more are put in so many at a time
 
 Counts = Callable[[Yarn, Yarn], bool]
-Fits = Callable[[Yarn, int], bool]
+Filling = dict[int, tuple[Yarn, ...]]  # gap -> the yarns put into it
 
 
 @dataclass(frozen=True, slots=True)
 class Bridge:
-    """A yarn put between two of a run; steps in dE00. `by_hand`: the knitter's own."""
+    """A yarn put between two of a run; steps in dE00. `by_hand`: the knitter's own.
+
+    Bridges are told as if put in one after the other. Of several in one gap, which are
+    judged together, the first alone may lower nothing.
+    """
 
     yarn: Yarn
     after: Yarn
@@ -46,17 +48,9 @@ class Bridged:
     said: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Ideal:
-    """What would lie best between two yarns, and the larger step it leaves."""
-
-    mix: Mix
-    step_after: float
-
-
 def add_bridges(
     run: Sequence[Yarn],
-    candidates: Sequence[Yarn],
+    candidates: Candidates,
     bridging: Bridging,
     *,
     view: float,
@@ -69,11 +63,11 @@ def add_bridges(
 
     `run` is the order along the blanket and `joins` the steps where it starts anew.
     Where two yarns meet several times (mirrored), their bridge goes into each place;
-    `fits(yarn, n_places)` tells whether a ball may be shared so. Every candidate is
-    tried between every two neighbours and judged by the largest step that remains,
-    then by its own gap's. A bridge that does not lower the largest step is declined.
-    `counts(a, b)` tells whether the step between two neighbours counts at all. Exact
-    for one bridge; several are put in one after the other.
+    `fits(yarn, n_places)` tells whether a ball may be shared so; it stands between two
+    yarns only. `counts(a, b)` tells
+    whether the step between two neighbours counts at all. Up to three are judged
+    together, exactly, by the largest step that remains (`bridge_sets.best_set`); more
+    are put in three at a time.
     """
     run, joins, bridges, said = tuple(run), frozenset(joins), [], []
     for kept in bridging.bridges_kept:
@@ -81,29 +75,44 @@ def add_bridges(
         if yarn is None:
             said.append(f'The bridge "{kept.yarn}" is not used: {why}.')
             continue
-        if not fits(yarn, len(gaps)):
+        if len(gaps) > 1 and not fits(yarn, len(gaps)):
             gaps = gaps[:1]
             after = f'it stands once, after "{run[gaps[0]].name}"'
             said.append(f'The bridge "{yarn.name}" is too small to share: {after}.')
-        longer = _put_in(run, joins, yarn, gaps)
-        bridges.append(_by_hand(run, joins, longer, gaps[0], view, counts))
+        filling: Filling = dict.fromkeys(gaps, (yarn,))
+        longer = _filled(run, joins, filling)
+        bridges.append(
+            _told(run, joins, ({}, filling, yarn), gaps[0], view, counts, by_hand=True)
+        )
         run, joins = longer
-    used = {bridge.yarn.name for bridge in bridges}
-    left = [yarn for yarn in candidates if yarn.name not in used]
-    for _ in range(bridging.bridges - len(bridges)):
-        best = best_bridge(run, left, view=view, counts=counts, joins=joins, fits=fits)
-        if best is None:
+    rounds, left = 0, bridging.bridges - len(bridges)
+    while left > 0:
+        most, used = min(left, MOST_TOGETHER), {bridge.yarn.name for bridge in bridges}
+        line = _Line(run, joins, view, counts)
+        found = line.best(candidates, most, fits, used)
+        if found is None:
             break
-        gaps = _gaps(run, joins, best.after.name, best.before.name)
-        run, joins = _put_in(run, joins, best.yarn, gaps)
-        bridges.append(best)
-        left = [yarn for yarn in left if yarn is not best.yarn]
+        rounds, left = rounds + 1, left - most
+        bridges += line.told(found, candidates)
+        run, joins = _filled(run, joins, line.filling(found, candidates))
+        if not found.exact:
+            said.append(
+                "Three bridges in one place were sought among the likeliest of a long "
+                "list only, so a better three may be in it."
+            )
+        if found.n < most:
+            break
+    if rounds > 1:
+        said.append(
+            f"Bridges were put in {MOST_TOGETHER} at a time, each time the best "
+            "together: all of them at once might do better."
+        )
     return Bridged(run, joins, tuple(bridges), tuple(said))
 
 
 def best_bridge(
     run: Sequence[Yarn],
-    candidates: Sequence[Yarn],
+    candidates: Candidates,
     *,
     view: float,
     counts: Counts,
@@ -111,75 +120,102 @@ def best_bridge(
     fits: Fits = lambda yarn, n_places: True,
 ) -> Bridge | None:
     """The candidate and place that leave the least largest step; None if none helps."""
-    places: dict[frozenset[str], list[int]] = {}
-    for k, (one, two) in enumerate(zip(run, run[1:], strict=False)):
-        if k not in joins and counts(one, two):
-            places.setdefault(frozenset((one.name, two.name)), []).append(k)
-    if not places or not candidates:
-        return None
-    gaps, n_places = [p[0] for p in places.values()], [len(p) for p in places.values()]
-    sizes = _sizes(run, view)[gaps]
-    largest = float(sizes.max())
-    after = _steps_after(run, candidates, view)[:, gaps]
-    remains = np.maximum(after, _largest_of_others(sizes)[None, :])
-    ranked = [
-        (round(float(remains[c, g]), 9), round(float(after[c, g]), 9), yarn.name, c, g)
-        for c, yarn in enumerate(candidates)
-        for g in range(len(gaps))
-        if fits(yarn, n_places[g])
-    ]
-    if not ranked:
-        return None
-    *_, c, g = min(ranked)
-    if remains[c, g] >= largest - FEWER:
-        return None
-    before = float(sizes[g]), float(after[c, g]), largest, float(remains[c, g])
-    return Bridge(candidates[c], run[gaps[g]], run[gaps[g] + 1], *before)
+    line = _Line(tuple(run), frozenset(joins), view, counts)
+    found = line.best(candidates, 1, fits, set())
+    return line.told(found, candidates)[0] if found else None
 
 
-def rank(
-    run: Sequence[Yarn], gap: int, candidates: Sequence[Yarn], *, view: float
-) -> list[tuple[Yarn, float]]:
-    """The candidates that leave the smallest step after place `gap`, best first."""
-    if not candidates:
-        return []
-    after = _steps_after(run, candidates, view)[:, gap]
-    scored = sorted(
-        (round(float(step), 9), yarn.name, k)
-        for k, (step, yarn) in enumerate(zip(after, candidates, strict=True))
-    )
-    return [(candidates[k], step) for step, _, k in scored[:N_RANKED]]
+class _Line:
+    """A run along the blanket and its gaps: each pair of neighbours once."""
+
+    def __init__(
+        self, run: tuple[Yarn, ...], joins: frozenset[int], view: float, counts: Counts
+    ) -> None:
+        self.run, self.joins, self.view, self.counts = run, joins, view, counts
+        places: dict[frozenset[str], list[int]] = {}
+        for k, (one, two) in enumerate(zip(run, run[1:], strict=False)):
+            if k not in joins and counts(one, two):
+                places.setdefault(frozenset((one.name, two.name)), []).append(k)
+        self.places = list(places.values())
+        sizes = _sizes(run, view)
+        self.sizes = [float(sizes[ks[0]]) for ks in self.places]
+
+    def best(
+        self, candidates: Candidates, most: int, fits: Fits, used: set[str]
+    ) -> BridgeSet | None:
+        if not (self.places and len(candidates)):
+            return None
+        gaps: dict[int, Gap] = {}
+        masks: dict[int, np.ndarray] = {}
+        worst = sorted(range(len(self.sizes)), key=lambda g: -round(self.sizes[g], 9))
+        ends = [yarn.mix for gap in worst[:most] for yarn in self.ends(gap)]
+        candidates.prepare(ends, view=self.view)
+
+        def chain_of(gap: int, n: int, without: frozenset[int]) -> Chain | None:
+            if gap not in gaps:
+                n_places = len(self.places[gap])
+                if n_places not in masks:
+                    masks[n_places] = candidates.may(fits, n_places, used)
+                one, two = self.ends(gap)
+                gaps[gap] = candidates.gap(
+                    one.mix, two.mix, masks[n_places], view=self.view
+                )
+            return gaps[gap].chain(n, without)
+
+        return best_set(self.sizes, most, chain_of)
+
+    def ends(self, gap: int) -> tuple[Yarn, Yarn]:
+        k = self.places[gap][0]
+        return self.run[k], self.run[k + 1]
+
+    def filling(self, found: BridgeSet, candidates: Candidates) -> Filling:
+        filling: Filling = {}
+        for gap, chain in found.chains:
+            yarns = [candidates.yarns[k] for k in chain.places]
+            filling |= self._into(gap, yarns)
+        return filling
+
+    def _into(self, gap: int, yarns: Sequence[Yarn]) -> Filling:
+        """Yarns into every place of a gap, turned round where it runs back."""
+        first = self.run[self.places[gap][0]].name
+        return {
+            k: tuple(yarns if self.run[k].name == first else yarns[::-1])
+            for k in self.places[gap]
+        }
+
+    def told(self, found: BridgeSet, candidates: Candidates) -> list[Bridge]:
+        """The bridges of a set as if put in one after the other."""
+        bridges, filling = [], Filling()
+        for gap, chain in found.chains:
+            yarns = [candidates.yarns[k] for k in chain.places]
+            for yarn, so_far in self._one_by_one(gap, yarns):
+                fuller = filling | self._into(gap, so_far)
+                k = self.places[gap][0]
+                change = (filling, fuller, yarn)
+                bridges.append(
+                    _told(self.run, self.joins, change, k, self.view, self.counts)
+                )
+                filling = fuller
+        return bridges
+
+    def _one_by_one(
+        self, gap: int, yarns: Sequence[Yarn]
+    ) -> Iterator[tuple[Yarn, list[Yarn]]]:
+        """Each yarn of a chain as it is put in, and the chain so far: next comes the
+        one that leaves the smallest step."""
+        one, two = self.ends(gap)
+        chosen: list[int] = []
+        while len(chosen) < len(yarns):
+            ways = []
+            for k in set(range(len(yarns))) - set(chosen):
+                so_far = sorted([*chosen, k])
+                line = [one, *(yarns[i] for i in so_far), two]
+                ways.append((float(_sizes(line, self.view).max()), k, so_far))
+            _, k, chosen = min(ways)
+            yield yarns[k], [yarns[i] for i in chosen]
 
 
-@lru_cache(maxsize=1000)
-def ideal(one: Mix, two: Mix, *, view: float) -> Ideal:
-    """What to look for between two mixes: the best of solids and mixes of their own.
-
-    Tried are solids along the way between the averages, their own colours in
-    unequal shares (a bridge may want more dark than light), and these with a middle
-    colour added; a search on a grid, not an optimum.
-    """
-    lab_1, lab_2 = np.array(mean_lab(one)), np.array(mean_lab(two))
-    ways = [tuple(lab_1 + share * (lab_2 - lab_1)) for share in PURE_SHARES]
-    solids = [solid(lab) for lab in ways]
-    pure = [_fewer(blend((one, two), (share, 1 - share))) for share in PURE_SHARES]
-    middles = [
-        _fewer(blend((mix, middle), (0.6, 0.4)))
-        for mix in pure
-        for middle in solids[2:11:2]
-    ]
-    tried = solids + pure + middles
-    table = step_table(tried, (one, two), view=view).max(axis=1)
-    best = int(np.argmin(np.round(table, 9)))
-    return Ideal(tried[best], float(table[best]))
-
-
-def _fewer(mix: Mix) -> Mix:
-    """The mix's largest colours only, so that a shopper can keep them in mind."""
-    largest = sorted(zip(mix.shares, mix.labs, strict=True), reverse=True)[
-        :MOST_COLOURS
-    ]
-    return Mix(tuple(lab for _, lab in largest), tuple(share for share, _ in largest))
+# --- by hand --------------------------------------------------------------------------
 
 
 def _place_for(
@@ -198,26 +234,6 @@ def _place_for(
     return gaps, yarn, ""
 
 
-def _by_hand(
-    run: tuple[Yarn, ...],
-    joins: frozenset[int],
-    longer: tuple[tuple[Yarn, ...], frozenset[int]],
-    gap: int,
-    view: float,
-    counts: Counts,
-) -> Bridge:
-    return Bridge(
-        longer[0][gap + 1],
-        run[gap],
-        run[gap + 1],
-        step_before=float(_sizes(run, view)[gap]),
-        step_after=float(_sizes(longer[0], view)[gap : gap + 2].max()),
-        largest_before=_largest(run, joins, view, counts),
-        largest_after=_largest(*longer, view, counts),
-        by_hand=True,
-    )
-
-
 def _gaps(run: Sequence[Yarn], joins: Collection[int], one: str, two: str) -> list[int]:
     """Where two yarns are neighbours, either way round, joins left out."""
     names, pair = [yarn.name for yarn in run], {one, two}
@@ -228,42 +244,48 @@ def _gaps(run: Sequence[Yarn], joins: Collection[int], one: str, two: str) -> li
     ]
 
 
-def _put_in(
-    run: Sequence[Yarn], joins: Collection[int], yarn: Yarn, gaps: Collection[int]
+# --- runs, fuller and fuller ----------------------------------------------------------
+
+
+def _told(
+    run: tuple[Yarn, ...],
+    joins: frozenset[int],
+    change: tuple[Filling, Filling, Yarn],
+    gap: int,
+    view: float,
+    counts: Counts,
+    *,
+    by_hand: bool = False,
+) -> Bridge:
+    """One yarn put in at a gap of the run: fillings before and after, and the yarn."""
+    was, now, yarn = change
+    before = run[gap], *was.get(gap, ()), run[gap + 1]
+    after = run[gap], *now[gap], run[gap + 1]
+    at = after.index(yarn)
+    return Bridge(
+        yarn,
+        after[at - 1],
+        after[at + 1],
+        step_before=float(_sizes(before, view)[at - 1]),
+        step_after=float(_sizes(after, view)[at - 1 : at + 1].max()),
+        largest_before=_largest(*_filled(run, joins, was), view, counts),
+        largest_after=_largest(*_filled(run, joins, now), view, counts),
+        by_hand=by_hand,
+    )
+
+
+def _filled(
+    run: Sequence[Yarn], joins: Collection[int], filling: Mapping[int, Sequence[Yarn]]
 ) -> tuple[tuple[Yarn, ...], frozenset[int]]:
-    """The run with a yarn in each of the gaps, and where its joins have moved."""
+    """The run with yarns in some of its gaps, and where its joins have moved."""
     line: list[Yarn] = []
     moved = set()
     for k, one in enumerate(run):
         line.append(one)
         if k in joins:
             moved.add(len(line) - 1)
-        if k in gaps:
-            line.append(yarn)
+        line += filling.get(k, ())
     return tuple(line), frozenset(moved)
-
-
-def _steps_after(
-    run: Sequence[Yarn], candidates: Sequence[Yarn], view: float
-) -> np.ndarray:
-    """(candidates, gaps): the larger of the two steps that a candidate leaves.
-
-    The table is made with the run's mixes sorted, so that another arrangement of the
-    same yarns finds it remembered.
-    """
-    mixes = sorted({yarn.mix for yarn in run}, key=lambda mix: (mix.labs, mix.shares))
-    table = step_table([yarn.mix for yarn in candidates], mixes, view=view)
-    place = {mix: k for k, mix in enumerate(mixes)}
-    along = table[:, [place[yarn.mix] for yarn in run]]
-    return np.maximum(along[:, :-1], along[:, 1:])
-
-
-def _largest_of_others(sizes: np.ndarray) -> np.ndarray:
-    """For each gap the largest step elsewhere."""
-    others = np.full(len(sizes), float(sizes.max()))
-    top = int(np.argmax(sizes))
-    others[top] = float(np.delete(sizes, top).max(initial=0.0))
-    return others
 
 
 def _sizes(run: Sequence[Yarn], view: float) -> np.ndarray:

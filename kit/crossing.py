@@ -5,28 +5,43 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from kit.bridging import Bridge
 from kit.carrying import TAIL_MM
 from kit.choices import Carry, Choices
+from kit.colour import mean_lab
+from kit.difference import ciede2000_table
 from kit.fabric import Fabric
 from kit.stash import Yarn
 from kit.steps import Step, largest_step
 from kit.strands import tex_range
-from kit.stripes import Stripe, had_mm, stripe_steps, stripe_tex
+from kit.stripes import (
+    Stripe,
+    had_mm,
+    stripe_mix,
+    stripe_steps,
+    stripe_tex,
+    yarn_tex,
+)
 
 REACHES = (4, 8, 12)  # rows on either side of the change (our choice)
 FEWER = 1e-9  # dE00: it must lower the largest step by more than this
+N_KNITTED = 4  # of the likeliest are knitted before a change is left as it is
+LIKELY = 150  # of a longer list those nearest between the two stripes are tried
 
 Knit = Callable[[Choices, Sequence[Yarn]], Fabric]
 
 
 @dataclass(frozen=True, slots=True)
 class Crossed:
-    """Fabric with yarns carried across its hardest changes, and those bridges."""
+    """Fabric with yarns carried across its hardest changes, those bridges, and what is
+    to be said of them."""
 
     fabric: Fabric
     steps: tuple[Step, ...]
     bridges: tuple[Bridge, ...]
+    said: tuple[str, ...] = ()
 
 
 def carry_across(
@@ -40,9 +55,11 @@ def carry_across(
 ) -> Crossed:
     """Up to `most` yarns, each carried where the largest step between stripes is.
 
-    Every candidate is tried along every reach and judged on stripes; it is taken only
-    where the largest step of the whole fabric gets smaller and the tex stays in range.
-    `knit(choices, carried)` knits with other carried yarns.
+    Every candidate is tried along every reach on the two stripes that meet there; the
+    likeliest few are knitted, and the first is taken that makes the largest step of
+    the whole fabric smaller. The tex stays in range. `knit(choices, carried)` knits
+    with other carried yarns. Of a long list only those whose averages lie nearest
+    between the two stripes are tried, and that is said.
     """
     crossed = Crossed(fabric, steps, ())
     used: list[Yarn] = []
@@ -71,34 +88,65 @@ def _best(
         return None
     k = max(counted, key=lambda place: crossed.steps[place].size)
     stripes = crossed.fabric.stripes
+    likely, cut = _likely(candidates, stripes[k], stripes[k + 1], choices)
     tried = sorted(
         (round(_worst(stripes[k], stripes[k + 1], yarn, choices), 9), yarn.name, reach)
-        for yarn in candidates
+        for yarn in likely
         for reach in REACHES
         if _fits(stripes, k, yarn, reach, choices)
     )
-    if not tried or tried[0][0] >= largest - FEWER:
-        return None
-    step_after, name, reach = tried[0]
-    yarn = next(yarn for yarn in candidates if yarn.name == name)
-    carry = Carry(name, rows=_rows(stripes[k], reach, crossed.fabric.rows))
-    making = replace(choices.making, carry=(*choices.making.carry, carry))
-    changed = replace(choices, making=making)
-    fabric = knit(changed, [*used, yarn])
-    steps = stripe_steps(fabric.stripes, choices)
-    if largest_step(steps) >= largest - FEWER:
-        return None
-    goes, comes = _change(stripes[k], stripes[k + 1])
-    bridge = Bridge(
-        yarn,
-        goes,
-        comes,
-        crossed.steps[k].size,
-        step_after,
-        largest,
-        largest_step(steps),
-    )
-    return Crossed(fabric, steps, (*crossed.bridges, bridge)), carry, yarn
+    named = {yarn.name: yarn for yarn in likely}
+    for estimate, name, reach in tried[:N_KNITTED]:
+        if estimate >= largest - FEWER:
+            return None
+        rows = _rows(stripes[k], reach, crossed.fabric.rows)
+        carry, yarn = Carry(name, rows=rows), named[name]
+        making = replace(choices.making, carry=(*choices.making.carry, carry))
+        changed = replace(choices, making=making)
+        fabric = knit(changed, [*used, yarn])
+        steps = stripe_steps(fabric.stripes, choices)
+        if largest_step(steps) < largest - FEWER:
+            goes, comes = _change(stripes[k], stripes[k + 1])
+            sizes = crossed.steps[k].size, _along(fabric, steps, rows)
+            bridge = Bridge(yarn, goes, comes, *sizes, largest, largest_step(steps))
+            said = _SAID if cut else crossed.said
+            bridges = (*crossed.bridges, bridge)
+            return Crossed(fabric, steps, bridges, said), carry, yarn
+    return None
+
+
+_SAID = (
+    f"Of the long list of yarns to carry, the {LIKELY} whose averages lie nearest "
+    "between the two stripes were tried, so a better one may be in it.",
+)
+
+
+def _likely(
+    candidates: Sequence[Yarn], one: Stripe, two: Stripe, choices: Choices
+) -> tuple[list[Yarn], bool]:
+    """Those thin enough to be held there too, and whether the list was cut."""
+    _, high = tex_range(choices.making.strands)
+    room = high - max(stripe_tex(one), stripe_tex(two))
+    thin = [yarn for yarn in candidates if yarn_tex(yarn) <= room + 1e-6]
+    if len(thin) <= LIKELY:
+        return thin, False
+    means = np.array([mean_lab(yarn.mix) for yarn in thin])
+    ends = np.array([mean_lab(stripe_mix(stripe)) for stripe in (one, two)])
+    far = np.round(ciede2000_table(means, ends).max(axis=1), 9).tolist()
+    order = sorted(range(len(thin)), key=lambda k: (far[k], thin[k].name))
+    return [thin[k] for k in order[:LIKELY]], True
+
+
+def _along(fabric: Fabric, steps: Sequence[Step], rows: tuple[int, int]) -> float:
+    """The largest step between stripes from where the yarn comes in until it goes."""
+    row = fabric.stitches
+    first, last = (rows[0] - 1) * row, rows[1] * row
+    inside = [
+        step.size
+        for stripe, step in zip(fabric.stripes, steps, strict=False)
+        if step.counts and first <= stripe.last <= last
+    ]
+    return max(inside, default=0.0)
 
 
 def _worst(one: Stripe, two: Stripe, yarn: Yarn, choices: Choices) -> float:

@@ -16,6 +16,10 @@ from kit.colour import Lab, Mix, mean_lab
 
 BLOCK = 128  # rows of a table computed at a time, so that its arrays stay in cache
 LEAST_SHARE = 1e-12
+TINY = 1e-300  # in place of 0 under a fraction
+COS_30, SIN_30, COS_6, SIN_6, COS_63, SIN_63 = (
+    float(part(np.radians(angle))) for angle in (30, 6, 63) for part in (np.cos, np.sin)
+)
 
 
 def ciede2000_terms(lab_1: np.ndarray, lab_2: np.ndarray) -> tuple[np.ndarray, ...]:
@@ -30,28 +34,25 @@ def ciede2000_terms(lab_1: np.ndarray, lab_2: np.ndarray) -> tuple[np.ndarray, .
     lab_1, lab_2 = np.asarray(lab_1, dtype=float), np.asarray(lab_2, dtype=float)
     L_1, a_1, b_1 = lab_1[..., 0], lab_1[..., 1], lab_1[..., 2]
     L_2, a_2, b_2 = lab_2[..., 0], lab_2[..., 1], lab_2[..., 2]
-    chroma_7 = ((np.hypot(a_1, b_1) + np.hypot(a_2, b_2)) / 2) ** 7
-    stretch = 1.5 - 0.5 * np.sqrt(chroma_7 / (chroma_7 + 25.0**7))
+    stretch = 1.5 - 0.5 * _strength((np.hypot(a_1, b_1) + np.hypot(a_2, b_2)) / 2)
     a_1, a_2 = stretch * a_1, stretch * a_2
-    C_1, C_2 = np.hypot(a_1, b_1), np.hypot(a_2, b_2)
-    C_mean, L_mean = (C_1 + C_2) / 2, (L_1 + L_2) / 2
-    h_mean = _mean_hue(a_1, b_1, C_1, a_2, b_2, C_2)
-    T = (
-        1
-        - 0.17 * np.cos(h_mean - np.radians(30))
-        + 0.24 * np.cos(2 * h_mean)
-        + 0.32 * np.cos(3 * h_mean + np.radians(6))
-        - 0.20 * np.cos(4 * h_mean - np.radians(63))
-    )
-    off = (L_mean - 50) ** 2
+    C_1, C_2 = np.sqrt(a_1 * a_1 + b_1 * b_1), np.sqrt(a_2 * a_2 + b_2 * b_2)
+    C_mean, off = (C_1 + C_2) / 2, (L_1 + L_2) / 2 - 50
+    off = off * off
+    T, turn = _of_mean_hue(a_1, b_1, C_1, a_2, b_2, C_2)
     S_L = 1 + 0.015 * off / np.sqrt(20 + off)
     S_C = 1 + 0.045 * C_mean
     S_H = 1 + 0.015 * C_mean * T
-    turn = np.radians(30) * np.exp(-(((np.degrees(h_mean) % 360 - 275) / 25) ** 2))
-    chroma_7 = C_mean**7
-    R_T = -np.sin(2 * turn) * 2 * np.sqrt(chroma_7 / (chroma_7 + 25.0**7))
+    R_T = -2 * np.sin(2 * turn) * _strength(C_mean)
     dH = _hue_difference(a_1, b_1, C_1, a_2, b_2, C_2)
     return (L_2 - L_1) / S_L, (C_2 - C_1) / S_C, dH / S_H, R_T
+
+
+def _strength(chroma: np.ndarray) -> np.ndarray:
+    """sqrt(C^7 / (C^7 + 25^7)); products are far quicker than a power of 7."""
+    cube = chroma * chroma * chroma
+    seventh = cube * cube * chroma
+    return np.sqrt(seventh / (seventh + 25.0**7))
 
 
 def ciede2000(lab_1: np.ndarray, lab_2: np.ndarray) -> np.ndarray:
@@ -69,27 +70,47 @@ def ciede2000_table(labs_1: np.ndarray, labs_2: np.ndarray) -> np.ndarray:
     """CIEDE2000 of every colour of `labs_1` (n, 3) with every of `labs_2` (m, 3)."""
     labs_1, labs_2 = np.asarray(labs_1, dtype=float), np.asarray(labs_2, dtype=float)
     table = np.empty((len(labs_1), len(labs_2)))
+    same = labs_1.shape == labs_2.shape and bool((labs_1 == labs_2).all())
     for i in range(0, len(labs_1), BLOCK):
-        for j in range(0, len(labs_2), BLOCK):
+        for j in range(i if same else 0, len(labs_2), BLOCK):
             rows, columns = labs_1[i : i + BLOCK, None], labs_2[None, j : j + BLOCK]
-            table[i : i + BLOCK, j : j + BLOCK] = ciede2000(rows, columns)
+            block = ciede2000(rows, columns)
+            table[i : i + BLOCK, j : j + BLOCK] = block
+            if same and j > i:  # the other half is its mirror image, to the last bit
+                table[j : j + BLOCK, i : i + BLOCK] = block.T
     return table
 
 
-def _mean_hue(a_1, b_1, C_1, a_2, b_2, C_2):
-    """Mean hue angle in radians, from the sum of the two unit vectors.
+def _of_mean_hue(a_1, b_1, C_1, a_2, b_2, C_2):
+    """T and the blue region's turn (radians), from the direction of the mean hue.
 
-    A colour without chroma has no hue and leaves the other's as the mean. Hues exactly
-    opposite have no mean direction: there the standard halves the sum of the angles.
+    The mean hue is that of the sum of the two unit vectors, so the cosines of its
+    multiples are polynomials. A colour without chroma has no hue and leaves the other's
+    as the mean. Hues exactly opposite have no mean direction: there the standard halves
+    the sum of the angles.
     """
-    unit_1, unit_2 = np.where(C_1 > 0, C_1, 1), np.where(C_2 > 0, C_2, 1)
+    unit_1, unit_2 = np.maximum(C_1, TINY), np.maximum(C_2, TINY)
     across, up = a_1 / unit_1 + a_2 / unit_2, b_1 / unit_1 + b_2 / unit_2
-    opposite = (np.hypot(across, up) < 1e-7) & (C_1 * C_2 > 0)
-    mean = np.arctan2(up, across)
-    if not np.any(opposite):
-        return mean
-    angles = np.arctan2(b_1, a_1) % (2 * np.pi) + np.arctan2(b_2, a_2) % (2 * np.pi)
-    return np.where(opposite, angles / 2, mean)
+    long = np.sqrt(across * across + up * up)
+    opposite = (long < 1e-7) & (C_1 * C_2 > 0)
+    long = np.maximum(long, TINY)
+    cos, sin = across / long, up / long
+    if np.any(opposite):
+        angles = np.arctan2(b_1, a_1) % (2 * np.pi) + np.arctan2(b_2, a_2) % (2 * np.pi)
+        cos = np.where(opposite, np.cos(angles / 2), cos)
+        sin = np.where(opposite, np.sin(angles / 2), sin)
+    cos_2, sin_2 = 2 * cos * cos - 1, 2 * sin * cos
+    T = (
+        1
+        - 0.17 * (COS_30 * cos + SIN_30 * sin)
+        + 0.24 * cos_2
+        + 0.32
+        * (COS_6 * (cos_2 * cos - sin_2 * sin) - SIN_6 * (sin_2 * cos + cos_2 * sin))
+        - 0.20 * (COS_63 * (2 * cos_2 * cos_2 - 1) + SIN_63 * 2 * sin_2 * cos_2)
+    )
+    hue = np.degrees(np.arctan2(sin, cos))
+    away = (hue + 360.0 * (hue < 0) - 275) / 25
+    return T, np.radians(30) * np.exp(-away * away)
 
 
 def _hue_difference(a_1, b_1, C_1, a_2, b_2, C_2):
@@ -101,7 +122,7 @@ def _hue_difference(a_1, b_1, C_1, a_2, b_2, C_2):
     """
     cross, dot = a_1 * b_2 - a_2 * b_1, a_1 * a_2 + b_1 * b_2
     product = C_1 * C_2
-    alike = np.where(product + dot > 0, product + dot, 1)
+    alike = np.maximum(product + dot, TINY)
     apart = np.sqrt(np.maximum(2 * (product - dot), 0))
     second_half = (b_1 < 0) | ((b_1 == 0) & (a_1 < 0))
     signed = np.where((cross < 0) | ((cross == 0) & second_half), -apart, apart)

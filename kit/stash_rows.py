@@ -21,7 +21,7 @@ from kit.cells import (
     read_tag,
 )
 from kit.colour import Mix, read_mix
-from kit.errors import Fault, KitError
+from kit.errors import N_FAULTS_IN_FULL, Fault, KitError
 from kit.records import MOST_CELL_CHARACTERS
 from kit.table import Row, Table, by_column, read_rows
 from kit.yardage import WeightClass, weight_class
@@ -64,23 +64,27 @@ class Line:
 def read_lines(data: bytes, file: str) -> tuple[Table, list[Line]]:
     """The rows of a stash.csv as text and as values. Raises KitError (all faults)."""
     table, faults = read_rows(data, known=COLUMNS, required=REQUIRED, file=file)
-    lines = [_read_row(row, table.columns) for row in table.rows]
+    lines, n_faulty = [], 0
+    for row in table.rows:
+        hints = n_faulty < N_FAULTS_IN_FULL  # rows after those are told by number only
+        lines.append(_read_row(row, table.columns, hints))
+        n_faulty += bool(lines[-1].faults)
     found = [*faults, *_row_faults(lines, table.columns), *_tag_faults(lines)]
     if found:
         found.sort(key=lambda fault: fault.row or 0)
-        raise KitError(fault.at(file=file) for fault in found)
+        raise KitError(fault.at(file=table.place) for fault in found)
     return table, lines
 
 
 # --- one row --------------------------------------------------------------------------
 
 
-def _read_colours(text: str) -> tuple[Mix, tuple[str, ...]]:
+def _read_colours(text: str, hints: bool) -> tuple[Mix, tuple[str, ...]]:
     for part in text.split(","):
         if len(part) > MOST_COLOUR_CHARACTERS:
             expected = "a colour such as #c8cdd0 or a plain name"
             raise KitError(Fault("not_a_colour", part, expected))
-    return read_mix(text)
+    return read_mix(text, hints=hints)
 
 
 def _read_weight(text: str) -> WeightClass | None:
@@ -90,7 +94,7 @@ def _read_weight(text: str) -> WeightClass | None:
 
 _READERS: dict[str, Callable[[str], Any]] = {
     "name": read_name,
-    "colours": _read_colours,
+    "colours": partial(_read_colours, hints=True),
     "grams": partial(read_quantity, quantity=GRAMS),
     "ounces": partial(read_quantity, quantity=OUNCES),
     "metres_per_100g": partial(read_metres_per_100g, quantity=METRES_PER_100G),
@@ -104,7 +108,7 @@ _READERS: dict[str, Callable[[str], Any]] = {
 }
 
 
-def _read_row(row: Row, columns: Sequence[str]) -> Line:
+def _read_row(row: Row, columns: Sequence[str], hints: bool) -> Line:
     cells, values, marked = {}, {}, False
     faults: list[Fault] = []
     for column, cell in by_column(columns, row.cells).items():
@@ -113,7 +117,7 @@ def _read_row(row: Row, columns: Sequence[str]) -> Line:
         cells[column], has_marks = clean_text(cell)
         marked = marked or has_marks
         if column in _READERS and len(cell) <= MOST_CELL_CHARACTERS:
-            values[column], wrong = _attempt(column, cells[column])
+            values[column], wrong = _attempt(column, cells[column], hints)
             faults += [fault.at(column=column) for fault in wrong]
     faults += _disagreements(values)
     place = {"row": row.number, "name": cells.get("name", "")}
@@ -122,9 +126,12 @@ def _read_row(row: Row, columns: Sequence[str]) -> Line:
 
 
 @lru_cache(maxsize=50_000)  # many cells of a stash say the same
-def _attempt(column: str, text: str) -> tuple[Any, tuple[Fault, ...]]:
+def _attempt(column: str, text: str, hints: bool) -> tuple[Any, tuple[Fault, ...]]:
+    reader = _READERS[column]
+    if column == "colours" and not hints:
+        reader = partial(_read_colours, hints=False)
     try:
-        return _READERS[column](text), ()
+        return reader(text), ()
     except KitError as error:
         return None, error.faults
 

@@ -37,11 +37,12 @@ from kit.sheet import (
     write,
 )
 from kit.steps import Step
-from kit.swatches import INK, PAPER
+from kit.swatches import INK, PAPER, group_letters
 
 N_NAMED = 5  # steps told with both names
 LANE = 32.0  # px: the two lines of one flag
 NUMBER = 17.0  # px: room for a number over a bar
+TRACKS = 22.0  # px: for the two groups under the steps
 APART = 0.5  # dE00: nearer than this, near and far are not marked
 
 
@@ -53,8 +54,9 @@ def step_picture(plan: Plan) -> Any:
     """
     steps, along, most = plan.design.steps, along_of(plan), _top_of(plan)
     flags, entries = _flags(plan, along), _key(plan)
+    groups = group_letters(plan.design)
     top = HEAD + 40 + LANE * _n_lanes(flags)
-    below = top + CHART + 24
+    below = top + CHART + 24 + (TRACKS if groups else 0)
     sheet = blank(below + FEET + key_height(entries) + 12)
 
     def y_of(size: float) -> float:
@@ -70,6 +72,7 @@ def step_picture(plan: Plan) -> Any:
     _near_and_far(sheet, steps, along, y_of)
     for flag in flags:
         _raise(sheet, flag, top - 26, y_of)
+    _tracks(sheet, plan, along, top + CHART + 8)
     bridges_above(sheet, plan, along, below - 9)
     foot = strips(sheet, plan, along, below)
     key(sheet, entries, foot + 16)
@@ -93,7 +96,32 @@ def _key(plan: Plan) -> list[tuple[str, str]]:
     if any(_differ(step) for step in plan.design.steps):
         seen = [("near", "seen in the hand"), ("far", "seen across the room")]
         entries += [*seen, ("", "(both marked where they differ)")]
-    return entries
+    return [*entries, *_best_key(plan)]
+
+
+def _best_key(plan: Plan) -> list[tuple[str, str]]:
+    """What no order can beat, in words, and which groups the tracks mark."""
+    best = plan.design.arrangement.best
+    if best is None:
+        return []
+    rule = "" if best.without_rule is None else " that keeps the value rule"
+    said = f"No order of these yarns{rule} has a largest step under {best.largest:.1f}."
+    if best.between is None:
+        return [("", said)]
+    apart = "Bars under the steps: A above, B below, two groups that lie so far apart."
+    return [("", said), ("", apart)]
+
+
+def _tracks(sheet: Sheet, plan: Plan, along: Along, top: float) -> None:
+    """A bar under each yarn of the two groups that set the best possible, A above B."""
+    letters = group_letters(plan.design)
+    for letter, y in (("A", top), ("B", top + 12)):
+        if letters:
+            write(sheet, along.left - 8, y + 4, letter, size=10.5, align="right")
+        for k, yarn in enumerate(plan.design.laid.yarns):
+            if letters.get(yarn.name) == letter:
+                ends = along.left + k * along.each, along.left + (k + 1) * along.each
+                line(sheet, (ends[0] + 1, ends[1] - 1), (y, y), width=3, gid="group")
 
 
 def _differ(step: Step) -> bool:

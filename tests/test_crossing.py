@@ -84,3 +84,31 @@ def test_declined(why):
     planned, after = crossed(**why)
     assert after.bridges == ()
     assert after.fabric is planned.fabric
+
+
+def test_a_long_list_is_cut_and_that_is_said(monkeypatch):
+    """Of many yarns only the likeliest are tried; a few are all tried, and silently."""
+    import kit.crossing
+
+    planned, after = crossed()
+    assert after.said == ()
+    monkeypatch.setattr(kit.crossing, "LIKELY", 0)
+    _, cut = crossed()
+    assert cut.bridges == ()
+    likely, was_cut = kit.crossing._likely(
+        planned.stash.yarns[-1:] * 3,
+        *planned.fabric.stripes[:2],
+        planned.choices,
+    )
+    assert (likely, was_cut) == ([], True)
+
+
+def test_the_step_told_is_on_the_new_fabric():
+    """What is left is the largest step between stripes from where the yarn comes in
+    until it goes."""
+    _, after = crossed()
+    (bridge,) = after.bridges
+    held = [k for k, stripe in enumerate(after.fabric.stripes) if stripe.carried]
+    beside = range(max(held[0] - 1, 0), min(held[-1] + 1, len(after.steps)))
+    assert bridge.step_after == max(after.steps[k].size for k in beside)
+    assert bridge.step_after <= bridge.largest_after

@@ -1,0 +1,72 @@
+"""What would help, in words."""
+
+import pytest
+
+from kit.remedies import advice_lines, anew_lines, gap_lines, remedy_lines, sought_words
+from tests.plans import planned, toml
+
+SHADES = ["#f4ead8", "#e8dcc8", "#dcc8b0", "#384a78", "#2c3e6c", "#243460"]
+
+
+def rows(*more):
+    made = [
+        {"name": f"Shade {k}", "colours": colours, "grams": 40, "metres_per_100g": 400}
+        for k, colours in enumerate(SHADES)
+    ]
+    return [*made, *more]
+
+
+TIDE = {
+    "name": "Tide line",
+    "colours": "#d0b8a0 40%, #2c3e6c 60%",
+    "grams": 40,
+    "metres_per_100g": 400,
+    "role": "bridge",
+}
+
+
+def test_gap_by_gap():
+    """The jump with its number, who of the stash would leave what, what to look for."""
+    plan = planned(rows(TIDE), toml('[colours]\nby = "value"\nbridges = 0\n'))
+    head, line = gap_lines(plan)
+    (one,) = plan.design.suggestions
+    assert head.startswith("Gap by gap, worst first; ")
+    assert line.startswith(f'"Shade 2" → "Shade 3", {one.step:.1f}: "Tide line" of the')
+    assert f"would leave {one.candidates[0][2]:.1f}" in line
+
+
+def test_what_to_look_for():
+    """Words, hex and share, how much in the units chosen, and what it leaves."""
+    text = toml('[colours]\nby = "value"\n')
+    plan = planned(rows(), text)
+    (one,) = plan.design.suggestions
+    words = sought_words(one, plan)
+    assert words.startswith("look for a")
+    assert words.endswith(f"it would leave {one.sought.step_after:.1f}")
+    assert "#" in words and "%" in words and " g (" in words and " m)" in words
+    imperial = planned(rows(), text.replace("\n", '\nunits = "imperial"\n', 1))
+    assert " oz (" in sought_words(one, imperial)
+    colours_only = planned(rows(), toml('[colours]\nby = "value"\n', gauge=False))
+    assert " g (" not in sought_words(one, colours_only)
+
+
+def test_all_together():
+    """Gaps, then bridges arranged anew, then moves; nothing where it flows."""
+    plan = planned(rows(TIDE), toml('[colours]\nby = "value"\nbridges = 1\n'))
+    parts = [gap_lines(plan), anew_lines(plan), advice_lines(plan)]
+    assert remedy_lines(plan) == [line for part in parts for line in part]
+    assert len(parts[1]) == 1
+    greys = [
+        {"name": f"Grey {k}", "colours": f"#{k * 16:02x}" + f"{k * 16:02x}" * 2}
+        for k in range(2, 15)
+    ]
+    flows = planned(greys, toml('[colours]\nby = "value"\n', gauge=False))
+    assert remedy_lines(flows) == []
+
+
+@pytest.mark.parametrize("name", ["N" * 9000, 'a "quoted" one'])
+def test_long_names_are_shortened(name):
+    """No name makes a line longer than a page."""
+    long = [{**row, "name": f"{row['name']} {name}"} for row in rows(TIDE)]
+    plan = planned(long, toml('[colours]\nby = "value"\nbridges = 0\n'))
+    assert all(len(line) < 900 for line in remedy_lines(plan))

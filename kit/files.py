@@ -4,21 +4,36 @@ from __future__ import annotations
 
 import errno
 import hashlib
+import json
 import os
 import re
-import secrets
+import shutil
 import stat
 import unicodedata
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
+from typing import TextIO
 
 from kit.errors import Fault, KitError
+from kit.locking import one_at_a_time
+from kit.refusals import changed, in_words, refuse_folder
+from kit.writing import (
+    TEMPORARY,
+    discard,
+    holds,
+    keep_previous_of,
+    kept_beside,
+    placing,
+    sweep,
+    sync_folder,
+    target_of,
+    write_beside,
+)
 
 MOST_BYTES = 50_000_000
-
-_DISK_FULL = {errno.ENOSPC, errno.EDQUOT}
-_FORBIDDEN = {errno.EACCES, errno.EPERM, errno.EROFS}
+LEAST_FREE_BYTES = 1_000_000  # ours: a stash with its .bak is far smaller
+LIST = ".shadepath.saving.json"  # what is to go where, while a set is put in place
 
 
 # --- reading --------------------------------------------------------------------------
@@ -27,8 +42,8 @@ _FORBIDDEN = {errno.EACCES, errno.EPERM, errno.EROFS}
 def read_bytes(path: str | Path, *, most_bytes: int = MOST_BYTES) -> bytes:
     """All bytes of a plain file of at most `most_bytes`. Raises KitError."""
     path = Path(path)
-    with _in_words(path, "read"):
-        _refuse_folder(path)
+    with in_words(path, "read"):
+        refuse_folder(path)
         if not stat.S_ISREG(path.stat().st_mode):  # a pipe would wait for ever
             raise KitError(Fault("not_a_file", says=f"{path} is not a plain file"))
         with path.open("rb") as file:
@@ -43,14 +58,46 @@ def read_bytes(path: str | Path, *, most_bytes: int = MOST_BYTES) -> bytes:
 def digest(path: str | Path) -> str:
     """What a file holds now as a short text (SHA-256); "" where there is none."""
     path = Path(path)
-    return _digest(read_bytes(path)) if os.path.lexists(path) else ""
+    return digest_of(read_bytes(path)) if os.path.lexists(path) else ""
 
 
-def _digest(data: bytes) -> str:
+def digest_of(data: bytes) -> str:
+    """The same of bytes at hand."""
     return hashlib.sha256(data).hexdigest()
 
 
+def found_as(path: str | Path, endings: Sequence[str]) -> Path:
+    """The file, or where it is not there one of its name with another ending that is.
+
+    >>> found_as("nowhere/stash.csv", [".xlsx"]).name
+    'stash.csv'
+    """
+    path = Path(path)
+    if os.path.lexists(path):
+        return path
+    others = (path.with_suffix(ending) for ending in endings)
+    return next((other for other in others if other.is_file()), path)
+
+
 # --- saving ---------------------------------------------------------------------------
+
+
+def check_can_save(path: str | Path) -> None:
+    """Raise KitError where saving this file is bound to fail, before any work is done.
+
+    A folder that is missing is made by `save_all`: the nearest one above it counts.
+    """
+    path = Path(path)
+    with in_words(path, "saved"):
+        folder = target_of(path).parent
+        while not folder.exists() and folder != folder.parent:
+            folder = folder.parent
+        if not folder.is_dir():
+            raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
+        if not os.access(folder, os.W_OK | os.X_OK):
+            raise PermissionError(errno.EACCES, "read-only")
+        if shutil.disk_usage(folder).free < LEAST_FREE_BYTES:
+            raise OSError(errno.ENOSPC, "full")
 
 
 def save_text(
@@ -59,6 +106,7 @@ def save_text(
     *,
     keep_previous: bool = False,
     unless_changed_since: str | None = None,
+    copy_beside: bool = False,
 ) -> str:
     """`save_bytes` for text, as UTF-8 with its line ends as they are."""
     try:
@@ -72,6 +120,7 @@ def save_text(
         data,
         keep_previous=keep_previous,
         unless_changed_since=unless_changed_since,
+        copy_beside=copy_beside,
     )
 
 
@@ -81,62 +130,114 @@ def save_bytes(
     *,
     keep_previous: bool = False,
     unless_changed_since: str | None = None,
+    copy_beside: bool = False,
 ) -> str:
     """Save a file whole or not at all, and return its `digest`. Raises KitError.
 
     The mode of the file is kept, and a link stays a link. With `keep_previous` what was
     there becomes NAME.bak. `unless_changed_since` is the digest of what was read: where
-    another program has changed the file since, nothing is saved.
+    another program has changed the file since, it stays as it is; with `copy_beside`
+    what was to be saved is then kept beside it, and the error names the copy.
     """
     path = Path(path)
-    with _in_words(path, "saved"):
-        target = _target(path)
-        if _holds(target, data):  # a second save must not overwrite NAME.bak
-            return _digest(data)
-        if unless_changed_since not in (None, digest(target)):
-            raise KitError(_changed(path))
-        new = _write_beside(target, data)
-        try:
-            if keep_previous and target.exists():
-                previous = target.with_name(f"{target.name}.bak")
-                save_bytes(previous, target.read_bytes())
-            new.replace(target)
-        finally:
-            new.unlink(missing_ok=True)
-    return _digest(data)
+    with in_words(path, "saved"):
+        target = target_of(path)
+        with one_at_a_time(target.parent):
+            _mend(target.parent)
+            sweep(target.parent)
+            if holds(target, data):  # a second save must not overwrite NAME.bak
+                return digest_of(data)
+            if unless_changed_since not in (None, digest(target)):
+                copy = kept_beside(target, data) if copy_beside else None
+                raise KitError(changed(path, copy))
+            new = write_beside(target, data)
+            with placing(new, target):
+                if keep_previous and target.exists():
+                    keep_previous_of(target)
+            sync_folder(target.parent)
+    return digest_of(data)
 
 
 def save_all(folder: str | Path, contents: Mapping[str, bytes]) -> None:
     """Save a set of files, {name: bytes}, so that a failure leaves the last set whole.
 
-    Makes the folder where it is missing. Everything is written beside first, then put
-    in place; where that fails half-way, what was put in place is taken back. Raises
-    KitError. (Only a machine that stops dead between two files can leave a mixed set.)
+    Makes the folder where it is missing. Everything is written beside first, then a
+    list of what is to go where, then it is put in place. A failure half-way takes back
+    what was put in place; a machine that stops dead half-way leaves the list, and
+    `mend` (or the next save in the folder) puts the rest in place. Raises KitError.
     """
     folder = Path(folder)
     new: dict[Path, Path] = {}
     old: dict[Path, Path] = {}
-    with _in_words(folder, "saved"):
+    with in_words(folder, "saved"):
         folder.mkdir(parents=True, exist_ok=True)
+        folder = Path(os.path.realpath(folder))
+    with in_words(folder, "saved"), one_at_a_time(folder):
+        _mend(folder)
+        sweep(folder)
+        try:
+            for name, data in contents.items():
+                with in_words(folder / name, "saved"):
+                    target = target_of(folder / name)
+                    new[target] = write_beside(target, data)
+                    if target.exists():
+                        old[target] = write_beside(target, target.read_bytes())
+            list_ = _list_beside(folder, new)
+            _put_in_place(new, old, list_)
+            discard(list_)  # all is in place: a list that stays does no harm
+            sync_folder(folder)
+        finally:
+            for temporary in (*new.values(), *old.values()):
+                discard(temporary)
+
+
+def mend(folder: str | Path) -> None:
+    """Finish a `save_all` in this folder that a dead stop has interrupted."""
+    folder = Path(folder)
+    if (folder / LIST).exists():
+        with in_words(folder, "saved"), one_at_a_time(folder):
+            _mend(folder)
+
+
+def _mend(folder: Path) -> None:
+    """Put in place what the list names. Names that lead elsewhere are passed over."""
+    list_ = folder / LIST
+    if not list_.exists():
+        return
     try:
-        for name, data in contents.items():
-            with _in_words(folder / name, "saved"):
-                target = _target(folder / name)
-                new[target] = _write_beside(target, data)
-                if target.exists():
-                    old[target] = _write_beside(target, target.read_bytes())
-        _put_in_place(new, old)
-    finally:
-        for temporary in (*new.values(), *old.values()):
-            temporary.unlink(missing_ok=True)
+        places = json.loads(list_.read_bytes())
+    except ValueError:
+        places = {}
+    for temporary, name in places.items() if isinstance(places, dict) else ():
+        whole = TEMPORARY.fullmatch(temporary) and isinstance(name, str)
+        if whole and name == Path(name).name and (folder / temporary).is_file():
+            (folder / temporary).replace(folder / name)
+    list_.unlink()
+    sync_folder(folder)
 
 
-def _put_in_place(new: Mapping[Path, Path], old: Mapping[Path, Path]) -> None:
+def _list_beside(folder: Path, new: Mapping[Path, Path]) -> Path:
+    """The list of what is to go where, itself saved whole."""
+    places = {
+        temporary.name: target.name
+        for target, temporary in new.items()
+        if target.parent == folder
+    }
+    temporary = write_beside(folder / LIST, json.dumps(places).encode())
+    with placing(temporary, folder / LIST):
+        sync_folder(folder)
+    sync_folder(folder)
+    return folder / LIST
+
+
+def _put_in_place(
+    new: Mapping[Path, Path], old: Mapping[Path, Path], list_: Path
+) -> None:
     begun = []
     try:
         for target, temporary in new.items():
             begun.append(target)
-            with _in_words(target, "saved"):
+            with in_words(target, "saved"):
                 temporary.replace(target)
     except BaseException:
         for target in begun:
@@ -145,85 +246,15 @@ def _put_in_place(new: Mapping[Path, Path], old: Mapping[Path, Path]) -> None:
                     old[target].replace(target)
                 else:
                     target.unlink(missing_ok=True)
+        discard(list_)
         raise
 
 
-def _target(path: Path) -> Path:
-    """The file itself, behind links; refused where it cannot be replaced."""
-    target = Path(os.path.realpath(path))
-    _refuse_folder(target)
-    if target.exists():
-        if not stat.S_ISREG(target.stat().st_mode):
-            raise KitError(Fault("not_a_file", says=f"{path} is not a plain file"))
-        writable = target.stat().st_mode & 0o222 and os.access(target, os.W_OK)
-        if not writable:  # replacing would not mind, but the owner would
-            raise PermissionError(errno.EACCES, "read-only")
-    return target
-
-
-def _holds(target: Path, data: bytes) -> bool:
-    same_size = target.exists() and target.stat().st_size == len(data)
-    return same_size and target.read_bytes() == data
-
-
-def _write_beside(target: Path, data: bytes) -> Path:
-    temporary = target.with_name(f".{secrets.token_hex(8)}.saving")
-    try:
-        with temporary.open("xb") as file:
-            if target.exists():
-                temporary.chmod(stat.S_IMODE(target.stat().st_mode))
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
-    return temporary
-
-
-# --- what can go wrong ----------------------------------------------------------------
-
-
-@contextmanager
-def _in_words(path: Path, done: str) -> Iterator[None]:
-    """What the system refuses, as a KitError. `done` is "read" or "saved"."""
-    try:
-        yield
-    except KitError:
-        raise
-    except (OSError, ValueError) as error:  # ValueError: no such name can be
-        raise KitError(_refusal(path, done, error)) from error
-
-
-def _refusal(path: Path, done: str, error: Exception) -> Fault:
-    number = error.errno if isinstance(error, OSError) else None
-    if number == errno.ENOENT and done == "read":
-        advice = "Check its name and its folder."
-        return Fault("missing_file", says=f"There is no file {path}", advice=advice)
-    if number == errno.ENOENT:
-        says = f"{path} was not saved: there is no folder {path.parent}"
-        return Fault("missing_folder", says=says, advice="Make the folder first.")
-    if number in _DISK_FULL:
-        says = f"{path} was not saved: the disk is full. The file is as it was before"
-        return Fault("disk_full", says=says, advice="Make room and save again.")
-    if number in _FORBIDDEN:
-        says = f"{path} cannot be {done}: it or its folder is protected or in use"
-        advice = "Close it in other programs, or use another folder."
-        return Fault("read_only", says=says, advice=advice)
-    reason = getattr(error, "strerror", None) or "its name cannot be used"
-    return Fault("unusable", says=f"{path!s} cannot be {done}: {reason}")
-
-
-def _refuse_folder(path: Path) -> None:
-    if path.is_dir():
-        says = f"{path} is a folder, not a file"
-        raise KitError(Fault("is_a_folder", says=says))
-
-
-def _changed(path: Path) -> Fault:
-    says = f"{path} was not saved: another program has changed it since it was read"
-    advice = "Read it again and make the change once more."
-    return Fault("changed_elsewhere", says=says, advice=advice)
+def hush(stream: TextIO) -> None:
+    """Lead what is still printed to nowhere: whoever read it is gone."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
 
 
 # --- names and folders ----------------------------------------------------------------

@@ -12,6 +12,7 @@ import json
 import os
 import secrets
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -22,10 +23,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 from urllib.request import ProxyHandler, Request, build_opener
 
-from kit.blanket import own_demo
+from kit.blanket import own_demo, stash_path
 from kit.errors import Fault, KitError
 from kit.files import read_bytes, save_all, save_text, shared_folder
 
@@ -73,7 +74,7 @@ def open_lab(folder: Path | None, *, browser: bool = True) -> int:
 
 def checked(folder: Path) -> Path:
     """The folder as an absolute path, once it is known to hold a stash."""
-    if not (folder / "stash.csv").is_file():
+    if not stash_path(folder).is_file():
         advice = "A blanket's folder holds one; without a folder, the demo opens."
         raise KitError(
             Fault("no_stash", says=f"There is no stash.csv in {folder}", advice=advice)
@@ -201,15 +202,27 @@ def write_settings(runtime: Path, token: str) -> None:
 
 
 def address_of(server: subprocess.Popen[bytes], runtime: Path) -> str:
-    """The address that the server writes into its port file once it listens."""
+    """The address that the server writes into its port file, once it listens there."""
     limit = time.monotonic() + START_S
     while server.poll() is None and time.monotonic() < limit:
         for port_file in runtime.glob("jpserver-*.json"):
             with suppress(ValueError):  # while it is still being written
-                return str(json.loads(read_bytes(port_file))["url"])
+                url = str(json.loads(read_bytes(port_file))["url"])
+                if listens(url):
+                    return url
         time.sleep(0.05)
     advice = "`python -m jupyterlab` in a terminal says why."
     raise KitError(Fault("no_start", says="JupyterLab did not start", advice=advice))
+
+
+def listens(url: str) -> bool:
+    """Whether somebody is at an address: the port file comes a moment too early."""
+    where = urlsplit(url)
+    try:
+        socket.create_connection((where.hostname, where.port), timeout=1).close()
+    except OSError:
+        return False
+    return True
 
 
 def stop(server: subprocess.Popen[bytes]) -> None:

@@ -8,11 +8,22 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
-from functools import lru_cache
+from functools import partial
 
 from kit.decoding import decode
 from kit.errors import Fault, KitError, shorten
+from kit.grid import Grid
+from kit.header import (
+    N_HEADER_ROWS,
+    Header,
+    Source,
+    column_notes,
+    find_header,
+    header_faults,
+    known_in,
+    no_header,
+    squash,
+)
 from kit.records import (
     MOST_CELL_CHARACTERS,
     SEPARATORS,
@@ -24,8 +35,7 @@ from kit.records import (
     separators,
     unguard,
 )
-
-N_HEADER_ROWS = 10
+from kit.workbook import is_workbook, read_sheets
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +55,14 @@ class Table:
 
     above   the rows above the header, such as a title
     notes   what the user should be told although the table is used
+    place   the file, with the sheet where a workbook has several
     """
 
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
     above: tuple[tuple[str, ...], ...] = ()
     notes: tuple[str, ...] = field(default=(), compare=False)
+    place: str = field(default="", compare=False)
 
     def __repr__(self) -> str:
         return f"Table({len(self.rows)} rows of {', '.join(self.columns)})"
@@ -77,17 +89,18 @@ def read_rows(
 ) -> tuple[Table, tuple[Fault, ...]]:
     """A table and the faults of its shape, for a reader that adds those of its cells.
 
-    Rows with a fault of shape are left out of the table. Raises KitError where there
-    is no table to speak of: another kind of file, an empty one, no header.
+    A text, or the first sheet of a workbook that holds our header. Rows with a fault of
+    shape are left out of the table. Raises KitError where there is no table to speak
+    of: another kind of file, an empty one, no header.
     """
-    text, notes = decode(data, file=file)
-    if not text.strip(' \t\r\n,;|"'):
-        raise KitError(Fault("empty_file", says="The file is empty", file=file))
-    spelled = {_squash(name): name for name in known}
-    header = _find_header(text, spelled, frozenset(required), file)
-    faults = _header_faults(header, known, required)
+    if is_workbook(data):
+        header, notes, place = _sheet_header(data, known, required, file)
+    else:
+        header, notes = _text_header(data, known, required, file)
+        place = file
+    faults = header_faults(header, known, required)
     above, rows = [], []
-    for number, cells in records(text, header.separator):
+    for number, cells in header.source.records():
         if isinstance(cells, Fault):
             faults.append(cells.at(row=number))
         elif number == header.row or is_hint(number, cells):
@@ -95,7 +108,9 @@ def read_rows(
         elif fault := _shape_fault(number, cells, header):
             faults.append(fault)
         elif number < header.row:
-            above.append(tuple(map(unguard, cells)))
+            is_text = header.source.separator
+            kept = cells if is_text else _without_end(cells)
+            above.append(tuple(map(unguard, kept)))
         elif not _is_blank(cells):
             row = Row(tuple(map(unguard, cells[: len(header.columns)])), number)
             rows.append(row)
@@ -103,101 +118,86 @@ def read_rows(
     if not rows and not faults:
         faults.append(Fault("no_rows", says="There are no rows under the header"))
     table = _trimmed(Table(header.columns, tuple(rows), tuple(above)))
-    notes += tuple(_column_notes(table.columns, known, header.row, file))
-    return replace(table, notes=notes), tuple(f.at(file=file) for f in faults)
+    notes += tuple(column_notes(table.columns, known, header.row, place))
+    table = replace(table, notes=notes, place=place)
+    return table, tuple(f.at(file=place) for f in faults)
 
 
-# --- header ---------------------------------------------------------------------------
+# --- where the header is --------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Header:
-    separator: str
-    row: int
-    columns: tuple[str, ...]
-    spelled: dict[str, str]  # squashed -> our name
-    required: frozenset[str]
+def _text_header(
+    data: bytes, known: Sequence[str], required: Sequence[str], file: str
+) -> tuple[Header, tuple[str, ...]]:
+    """The header of a text, and what is to be told of the text's decoding."""
+    text, notes = decode(data, file=file)
+    if not text.strip(' \t\r\n,;|"'):
+        raise KitError(_empty().at(file=file))
+    sources = [Source(mark, partial(records, text, mark)) for mark in separators(text)]
+    header, broken = find_header(sources, known, required)
+    if header is None:
+        raise KitError(fault.at(file=file) for fault in broken or [no_header(known)])
+    return header, notes
 
 
-def _find_header(
-    text: str, spelled: dict[str, str], required: frozenset[str], file: str
-) -> _Header:
-    """The separator and the row under which most of our column names are found."""
-    best, most = None, 0
-    broken: list[Fault] = []
-    for separator in separators(text):
-        for row, cells in records(text, separator):
-            if row > N_HEADER_ROWS:
-                break
-            if isinstance(cells, Fault):
-                broken = broken or [cells.at(file=file, row=row)]
-                continue
-            found = _known(cells, spelled)
-            if len(found) > most and (len(found) > 1 or found & required):
-                columns = tuple(_column(cell, spelled) for cell in cells)
-                best = _Header(separator, row, columns, spelled, required)
-                most = len(found)
-    if best:
-        return best
-    says = f"No header was found in the first {N_HEADER_ROWS} rows"
-    advice = f"Type the names of the columns in row 1: {', '.join(spelled.values())}."
-    none = Fault("no_header", says=says, advice=advice, file=file, row=1)
-    raise KitError(broken or none)
+def _sheet_header(
+    data: bytes, known: Sequence[str], required: Sequence[str], file: str
+) -> tuple[Header, tuple[str, ...], str]:
+    """The first sheet's header that is whole, else the first at all; notes; place.
+
+    Sheets that are hidden are not read: nobody sees what is in them.
+    """
+    sheets = read_sheets(data, file=file)
+    shown = [sheet for sheet in sheets if not sheet.hidden]
+    if not any(sheet.width for sheet in sheets):
+        raise KitError(_empty().at(file=file))
+    found = _with_header(shown, known, required)
+    if not found:
+        away = _with_header([s for s in sheets if s.hidden], known, required)
+        fault = _in_hidden(away[0][0]) if away else no_header(known)
+        raise KitError(fault.at(file=file))
+    sheet, header = next((f for f in found if f[1].is_whole), found[0])
+    place = f'{file}, sheet "{shorten(sheet.name)}"' if len(shown) > 1 else file
+    others = [s.name for s, h in found if s is not sheet and h.is_whole]
+    return header, tuple(_sheet_notes(sheet, header, others, place)), place
 
 
-@lru_cache(maxsize=10_000)
-def _squash(head: str) -> str:
-    """A heading without case and blanks, in our spelling: `COLOR s` -> `colours`."""
-    squashed = re.sub(r"[\s_\-\u200b\ufeff]+", "", head).casefold()
-    squashed = squashed.replace("color", "colour").replace("meter", "metre")
-    return squashed.replace("fiber", "fibre")
+def _with_header(
+    sheets: Sequence[Grid], known: Sequence[str], required: Sequence[str]
+) -> list[tuple[Grid, Header]]:
+    found = []
+    for sheet in sheets:
+        header, _ = find_header([Source("", sheet.records)], known, required)
+        if header:
+            found.append((sheet, header))
+    return found
 
 
-def _column(head: str, spelled: dict[str, str]) -> str:
-    return spelled.get(_squash(head), unguard(head.strip("\u200b\ufeff").strip()))
-
-
-def _known(cells: Sequence[str], spelled: dict[str, str]) -> set[str]:
-    return {spelled[_squash(cell)] for cell in cells if _squash(cell) in spelled}
-
-
-def _header_faults(
-    header: _Header, known: Sequence[str], required: Sequence[str]
-) -> list[Fault]:
-    columns = header.columns
-    says, advice = "two columns have this name", "Rename or delete one of them."
-    twice = Fault("column_twice", says=says, advice=advice, row=header.row)
-    faults = [twice.at(column=name) for name in known if columns.count(name) > 1]
-    says, advice = "the header has no such column", "Add it and fill it in."
-    missing = Fault("column_missing", says=says, advice=advice, row=header.row)
-    for name in required:
-        if name not in columns:
-            near = get_close_matches(name, columns, n=1)
-            hint = {"advice": f'Did you mean "{near[0]}" as its name?'} if near else {}
-            faults.append(missing.at(column=name, **hint))
-    return faults
-
-
-def _column_notes(
-    columns: Sequence[str], known: Sequence[str], row: int, file: str
+def _sheet_notes(
+    sheet: Grid, header: Header, others: Sequence[str], place: str
 ) -> Iterator[str]:
-    place = f"{file}, row {row}" if file else f"Row {row}"
-    absent = [column for column in known if column not in columns]
-    others = []
-    for at, column in enumerate(columns, 1):
-        near = get_close_matches(_squash(column), absent, n=1, cutoff=0.75)
-        if not column:
-            yield f"{place}: column {at} has no name; its cells are kept."
-        elif near and column not in known:
-            yield (
-                f'{place}: "{column}" is not a column that is used; its cells are '
-                f'kept. Did you mean "{near[0]}"?'
-            )
-        elif column not in known:
-            others.append(f'"{shorten(column)}"')
     if others:
-        listed = ", ".join(others[:12]) + (", …" if len(others) > 12 else "")
-        yield f"{place}: kept but not used, as columns of your own: {listed}."
+        listed = ", ".join(f'"{shorten(name)}"' for name in others)
+        yield f"{place}: sheets further on have such a header too and wait: {listed}."
+    ours = {at for at, name in enumerate(header.columns, 1) if name in header.names}
+    rows = [row for row, at in sorted(sheet.dates) if row > header.row and at in ours]
+    if rows:
+        listed = ", ".join(map(str, dict.fromkeys(rows[:12])))
+        yield (
+            f"{place}: the spreadsheet has made dates of cells in rows {listed}"
+            f"{', …' if len(rows) > 12 else ''}. Where a name such as 2/3 was meant, "
+            "type it again in a cell formatted as text."
+        )
+
+
+def _empty() -> Fault:
+    return Fault("empty_file", says="The file is empty")
+
+
+def _in_hidden(sheet: Grid) -> Fault:
+    says = f'The sheet "{shorten(sheet.name)}", which has the header, is hidden'
+    advice = "Show it in the spreadsheet, save, and read it again."
+    return Fault("hidden_sheet", says=says, advice=advice)
 
 
 def _trimmed(table: Table) -> Table:
@@ -217,11 +217,18 @@ def _trimmed(table: Table) -> Table:
 # --- rows -----------------------------------------------------------------------------
 
 
+def _without_end(cells: list[str]) -> list[str]:
+    """Without the blanks at the end, which every row of a sheet may have."""
+    while cells and not cells[-1]:
+        cells = cells[:-1]
+    return cells
+
+
 def _is_blank(cells: Sequence[str]) -> bool:
     return not any(cell.strip("\u200b\ufeff \t\xa0\r\n") for cell in cells)
 
 
-def _shape_fault(row: int, cells: list[str], header: _Header) -> Fault | None:
+def _shape_fault(row: int, cells: list[str], header: Header) -> Fault | None:
     name = by_column(header.columns, cells).get("name", "")
     if _is_second_header(row, cells, name, header):
         says = "this row is a second header"
@@ -229,7 +236,7 @@ def _shape_fault(row: int, cells: list[str], header: _Header) -> Fault | None:
         return Fault("two_headers", says=says, advice=advice, row=row)
     n_columns = len(header.columns)
     if row > header.row and not _is_blank(cells[n_columns:]):
-        kind = SEPARATORS.get(header.separator, header.separator)
+        kind = SEPARATORS.get(header.source.separator, header.source.separator)
         found, expected = f"{len(cells)} cells", f"{n_columns} as in the header"
         advice = f'Put quotation marks ("…") round a cell that holds a {kind}.'
         fault = Fault("row_too_long", found, expected, advice=advice)
@@ -240,20 +247,21 @@ def _shape_fault(row: int, cells: list[str], header: _Header) -> Fault | None:
 
 
 def _is_second_header(
-    row: int, cells: Sequence[str], name: str, header: _Header
+    row: int, cells: Sequence[str], name: str, header: Header
 ) -> bool:
-    suspect = row <= N_HEADER_ROWS or header.spelled.get(_squash(name)) == "name"
-    needed = header.required or _known(header.columns, header.spelled)
-    return suspect and _known(cells, header.spelled) >= needed
+    suspect = row <= N_HEADER_ROWS or header.spelled.get(squash(name)) == "name"
+    needed = header.required or known_in(header.columns, header.spelled)
+    return suspect and known_in(cells, header.spelled) >= needed
 
 
-def _swallows(cell: str, header: _Header) -> bool:
+def _swallows(cell: str, header: Header) -> bool:
     """Whether a stray quotation mark has taken whole rows into this cell."""
-    if "\n" not in cell and "\r" not in cell:
+    of_a_sheet = not header.source.separator
+    if of_a_sheet or ("\n" not in cell and "\r" not in cell):
         return False
     n_separators = max(len(header.columns) - 1, 3)
     lines = re.split(r"[\r\n]+", cell)
-    return any(line.count(header.separator) >= n_separators for line in lines)
+    return any(line.count(header.source.separator) >= n_separators for line in lines)
 
 
 def _too_long(row: Row, columns: Sequence[str]) -> Iterator[Fault]:

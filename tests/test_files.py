@@ -4,7 +4,9 @@ import errno
 import os
 import stat
 import sys
+from json import dumps
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -12,8 +14,13 @@ from hypothesis import strategies as st
 
 from kit.errors import KitError
 from kit.files import (
+    LIST,
+    check_can_save,
     digest,
+    digest_of,
     file_name,
+    found_as,
+    mend,
     read_bytes,
     save_all,
     save_bytes,
@@ -141,6 +148,92 @@ def test_edits_made_elsewhere_are_kept(tmp_path):
     assert path.read_text() == "by hand"
     with pytest.raises(KitError):
         save_text(path, "third", unless_changed_since="")
+
+
+def test_what_was_to_be_saved_is_kept_beside(tmp_path):
+    """Where another program was there first, ours lies beside it under a name told."""
+    path = tmp_path / "stash.csv"
+    path.write_text("by hand")
+    with pytest.raises(KitError) as caught:
+        save_text(path, "ours", unless_changed_since="other", copy_beside=True)
+    said = (
+        f"{path} was not saved: another program has changed it since it was read. "
+        "Read it again and make the change once more. What was to be saved is kept "
+        "beside it as stash.copy.csv."
+    )
+    assert str(caught.value) == said
+    assert path.read_text() == "by hand"
+    assert (tmp_path / "stash.copy.csv").read_text() == "ours"
+
+
+def test_a_file_under_another_ending(tmp_path):
+    """The file itself first, then the endings in their order, else the file's name."""
+    path = tmp_path / "stash.csv"
+    assert found_as(path, [".xlsx", ".ods"]) == path
+    (tmp_path / "stash.ods").touch()
+    (tmp_path / "stash.xlsx").mkdir()
+    assert found_as(path, [".xlsx", ".ods"]) == tmp_path / "stash.ods"
+    path.touch()
+    assert found_as(path, [".xlsx", ".ods"]) == path
+    assert digest(path) == digest_of(b"")
+
+
+@on_posix
+def test_trouble_is_told_before_the_work(tmp_path, monkeypatch):
+    """Protected, full, or below a file: known without writing anything."""
+    check_can_save(tmp_path / "plan" / "new" / "plan.html")
+    assert names_in(tmp_path) == []
+    (tmp_path / "stash.csv").touch()
+    with pytest.raises(KitError, match="Not a directory"):
+        check_can_save(tmp_path / "stash.csv" / "plan.html")
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "access", lambda *_: False)
+        with pytest.raises(KitError, match="protected or in use"):
+            check_can_save(tmp_path / "new.csv")
+    usage = SimpleNamespace(free=999_999)
+    monkeypatch.setattr("shutil.disk_usage", lambda _: usage)
+    with pytest.raises(KitError, match="the disk is full"):
+        check_can_save(tmp_path / "new.csv")
+
+
+def interrupted(folder, places):
+    """A folder as a dead stop in the middle of a set leaves it."""
+    (folder / LIST).write_text(places if isinstance(places, str) else dumps(places))
+
+
+def test_an_interrupted_set_is_finished(tmp_path):
+    """What is on the list and still waits is put in place, by `mend` or a save."""
+    one, two = ".0123456789abcdef.saving", ".fedcba9876543210.saving"
+    for finish in (mend, lambda folder: save_text(folder / "other", "x")):
+        (tmp_path / "a").write_text("new a")  # in place already, its temporary gone
+        (tmp_path / "b").write_text("old b")
+        (tmp_path / two).write_text("new b")
+        interrupted(tmp_path, {one: "a", two: "b"})
+        finish(tmp_path)
+        assert (tmp_path / "b").read_text() == "new b"
+        assert {*names_in(tmp_path)} <= {"a", "b", "other"}
+
+
+@pytest.mark.parametrize(
+    "places",
+    [
+        "",
+        "[1]",
+        {"stash.csv": "b"},
+        {".0123456789abcdef.saving": "../b"},
+        {".0123456789abcdef.saving": 5},
+    ],
+)
+def test_a_list_that_is_not_ours(tmp_path, places):
+    """A list that leads elsewhere moves nothing and goes away."""
+    folder = tmp_path / "blanket"
+    folder.mkdir()
+    (folder / "stash.csv").write_text("mine")
+    (folder / ".0123456789abcdef.saving").write_text("theirs")
+    interrupted(folder, places)
+    mend(folder)
+    assert names_in(folder) == [".0123456789abcdef.saving", "stash.csv"]
+    assert names_in(tmp_path) == ["blanket"]
 
 
 @on_posix

@@ -9,6 +9,7 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 from pathlib import Path
 from urllib.error import HTTPError
 from urllib.parse import urlsplit
@@ -225,6 +226,20 @@ def test_server_that_never_listens(blanket, monkeypatch):
     assert server.poll() is None
     lab.stop(server)
     assert server.poll() is not None
+
+
+def test_a_port_file_that_comes_too_early(tmp_path):
+    """An address counts once somebody listens there."""
+    sleeper = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(60)"])
+    with socket.socket() as waiting:
+        waiting.bind(("127.0.0.1", 0))
+        url = f"http://127.0.0.1:{waiting.getsockname()[1]}/"
+        (tmp_path / "jpserver-1.json").write_text(json.dumps({"url": url}))
+        assert not lab.listens(url)
+        threading.Timer(0.3, waiting.listen).start()
+        assert lab.address_of(sleeper, tmp_path) == url
+        assert lab.listens(url)
+    lab.stop(sleeper)
 
 
 OPEN = (

@@ -1,8 +1,9 @@
 """A stash.csv that is worked on: saved whole, never over another's change."""
 
 import pytest
+from workbooks import ods, xlsx
 
-from kit.blanket import own_demo
+from kit.blanket import open_blanket, own_demo
 from kit.edits import with_cells, with_row
 from kit.errors import KitError
 from kit.stash_file import open_stash, save_table, undone
@@ -71,6 +72,7 @@ def test_what_another_program_did_stays(file, folder, change):
     with pytest.raises(KitError) as told:
         save_table(file, grams(file, 1, "12"))
     assert told.value.faults[0].code == "changed_elsewhere"
+    assert b",12," in (folder / "stash.copy.csv").read_bytes()
     assert (path.read_bytes() if path.exists() else None) == there
 
 
@@ -82,6 +84,52 @@ def test_faults_elsewhere_do_not_stop_the_stash(folder):
     assert file.said[0].startswith("blanket.toml: cannot be read as TOML")
     row = with_row(file.stash, {"name": "New", "colours": "white"})
     assert save_table(file, row).stash.yarns[-1].no == 46
+
+
+@pytest.mark.parametrize(("made", "kind"), [(xlsx, ".xlsx"), (ods, ".ods")])
+def test_a_workbook_is_never_written(tmp_path, made, kind):
+    """Its first change makes a stash.csv; the workbook's bytes stay as they are."""
+    book = tmp_path / f"stash{kind}"
+    book.write_bytes(made({"Yarn": [["name", "colours", "grams"], ["A", "#fff", 5]]}))
+    before = book.read_bytes()
+    file = open_stash(tmp_path)
+    assert file.said[-1] == (
+        f"stash{kind} is a workbook: the first change is saved as stash.csv, which is "
+        "read from then on; the workbook stays as it is."
+    )
+    file = save_table(file, grams(file, 0, "12"))
+    assert (tmp_path / "stash.csv").read_text() == "name,colours,grams\nA,#fff,12\n"
+    assert undone(file).stash.yarns[0].grams == 5
+    assert open_stash(tmp_path).data == b"name,colours,grams\nA,#fff,5\n"
+    assert book.read_bytes() == before
+    (tmp_path / "blanket.toml").write_text('name = "A"')
+    notes = open_blanket(tmp_path).stash.notes
+    assert f"stash{kind} lies beside stash.csv and is not read." in notes
+
+
+def test_a_workbook_under_a_wrong_name_is_kept(tmp_path):
+    """One that is called stash.csv is set aside under its right ending, once."""
+    book = xlsx({"Yarn": [["name", "colours", "grams"], ["A", "#fff", 5]]})
+    (tmp_path / "stash.csv").write_bytes(book)
+    (tmp_path / "stash.xlsx").write_bytes(b"another")
+    file = open_stash(tmp_path)
+    for text in ("12", "13"):
+        file = save_table(file, grams(file, 0, text))
+    assert (tmp_path / "stash-2.xlsx").read_bytes() == book
+    assert (tmp_path / "stash.xlsx").read_bytes() == b"another"
+    assert (tmp_path / "stash.csv").read_text() == "name,colours,grams\nA,#fff,13\n"
+    names = {path.name for path in tmp_path.iterdir()}
+    assert names == {"stash.csv", "stash.csv.bak", "stash.xlsx", "stash-2.xlsx"}
+
+
+def test_trouble_is_said_on_opening(file, folder, monkeypatch):
+    """Where nothing can be saved, that is known before an hour of weighing."""
+    monkeypatch.setattr("os.access", lambda *_: False)
+    assert open_stash(folder).said == (
+        "Changes cannot be saved as things are.",
+        f"{folder / 'stash.csv'} cannot be saved: it or its folder is protected or in "
+        "use. Close it in other programs, or use another folder.",
+    )
 
 
 def test_names_in_blanket_toml_are_guarded(folder):

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from kit.carrying import TAIL_MM, carry_along
 from kit.choices import Choices, Making
@@ -40,11 +41,13 @@ __all__ = [
     "CAST_ON_ROWS",
     "NOT_BEGUN",
     "SECOND_HALF_RESERVE",
+    "Ahead",
     "Fabric",
     "Short",
     "Start",
     "Use",
     "can_be_made",
+    "continued",
     "make_fabric",
     "set_up",
     "smoother_run",
@@ -101,15 +104,34 @@ class Fabric:
 
 
 @dataclass(frozen=True, slots=True)
+class Ahead:
+    """A yarn still to come: `part` of what is left of it, in which time through."""
+
+    yarn: str
+    part: float = 1.0
+    time: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Start:
     """Where knitting stands: rows done and the yarns on the needle, by name.
 
-    What is left of each ball is what the stash says; yarns that are done with are not
-    among those laid out. At row 0 nothing is knitted yet.
+    finished  yarns that are not to be used any more: knitted up, lost, set aside
+    knitted   the stripes so far; the stash then says what each ball had before them.
+              Without, the stash says what is left
+    ahead     what is to come along the blanket, in order, the held first; left out,
+              the rest is arranged anew
+    changes   keys of blanket.toml that hold otherwise from here on
+
+    At row 0 nothing is knitted yet.
     """
 
     row: int = 0
     held: tuple[str, ...] = ()
+    finished: tuple[str, ...] = ()
+    knitted: tuple[Stripe, ...] = ()
+    ahead: tuple[Ahead, ...] = ()
+    changes: tuple[tuple[str, Any], ...] = ()
 
 
 NOT_BEGUN = Start()
@@ -132,11 +154,28 @@ def make_fabric(
     stripes smaller, and the blanket no shorter than wished.
     """
     loom = set_up(choices.making)
-    places = places_of(laid, choices)
+    full = {yarn.name: yarn for yarn in (*laid.yarns, *carried)}
+    if start.knitted:
+        laid = replace(laid, yarns=tuple(_left(y, start, loom) for y in laid.yarns))
+        carried = [_left(yarn, start, loom) for yarn in carried]
+    places = _places_ahead(laid, start) if start.ahead else places_of(laid, choices)
     n_held = 0
     if start.row:
         places, n_held = _held_first(places, start)
-    return _made(places, carried, Task(choices, loom, start.row, n_held))
+    fabric = _made(places, carried, Task(choices, loom, start.row, n_held))
+    return _as_had(fabric, full) if start.knitted else fabric
+
+
+def _places_ahead(laid: Laid, start: Start) -> tuple[Place, ...]:
+    """The yarns laid out, each with the part it was given; a bridge put in is whole."""
+    waiting, places, time = list(start.ahead), [], 0
+    for yarn in laid.yarns:
+        one = next((one for one in waiting if one.yarn == yarn.name), None)
+        if one is not None:
+            waiting.remove(one)
+            time = one.time
+        places.append(Place(yarn, one.part if one else 1.0, time))
+    return tuple(places)
 
 
 def _held_first(
@@ -173,7 +212,115 @@ def _made(places: Sequence[Place], carried: Sequence[Yarn], task: Task) -> Fabri
     )
 
 
-# --- numbers ----------- --------------------------------------------------------------
+# --- going on -------------------------------------------------------------------------
+
+
+def continued(fabric: Fabric, start: Start, choices: Choices) -> Fabric:
+    """The whole blanket: what is knitted as it was, and the fabric from there on.
+
+    kept + used + left = had for every yarn, knitted part and rest together.
+    """
+    if not start.knitted:
+        return fabric
+    loom = set_up(choices.making)
+    stripes = _end_to_end(start.knitted, fabric.stripes)
+    said = () if loom.rows and start.row >= loom.rows else fabric.said
+    return replace(
+        fabric,
+        stripes=stripes,
+        uses=_uses_in_all(fabric, start, loom),
+        short=_short(fabric.rows, loom, stripes, choices.making),
+        said=said,
+    )
+
+
+def _left(yarn: Yarn, start: Start, loom: Loom) -> Yarn:
+    """A yarn with what is left of it after the knitted part."""
+    gone = _used_mm(start.knitted, yarn.name)
+    left = had_mm(yarn) - gone - _kept_so_far(yarn, start, loom)
+    return replace(yarn, metres=max(0, left) / 1000)
+
+
+def _as_had(fabric: Fabric, full: dict[str, Yarn]) -> Fabric:
+    """The fabric with its yarns as they were before the knitted part."""
+
+    def whole(yarns: tuple[Yarn, ...]) -> tuple[Yarn, ...]:
+        return tuple(full[yarn.name] for yarn in yarns)
+
+    stripes = tuple(
+        replace(stripe, strands=whole(stripe.strands), carried=whole(stripe.carried))
+        for stripe in fabric.stripes
+    )
+    uses = []
+    for use in fabric.uses:
+        yarn = full[use.yarn.name]
+        uses.append(replace(use, yarn=yarn, had_mm=had_mm(yarn)))
+    return replace(fabric, stripes=stripes, uses=tuple(uses))
+
+
+def _end_to_end(done: Sequence[Stripe], coming: Sequence[Stripe]) -> tuple[Stripe, ...]:
+    """Knitted stripes and those to come; one that goes on is one stripe."""
+    if not (done and coming) or not _same_strands(done[-1], coming[0]):
+        return (*done, *coming)
+    metres = round(done[-1].metres_each + coming[0].metres_each, 3)
+    on = replace(done[-1], last=coming[0].last, metres_each=metres)
+    return (*done[:-1], on, *coming[1:])
+
+
+def _same_strands(one: Stripe, two: Stripe) -> bool:
+    own = Counter(one.strands) == Counter(two.strands)
+    return own and Counter(one.carried) == Counter(two.carried)
+
+
+def _used_mm(stripes: Sequence[Stripe], name: str) -> int:
+    return sum(
+        round(1000 * stripe.metres_each)
+        for stripe in stripes
+        for yarn in stripe.strands + stripe.carried
+        if yarn.name == name
+    )
+
+
+def _kept_so_far(yarn: Yarn, start: Start, loom: Loom) -> int:
+    """Cast-on, and a tail for every time the yarn was joined and has ended."""
+    stripes, name = start.knitted, yarn.name
+    spells, carried, before = 0, False, False
+    for stripe in stripes:
+        on = any(one.name == name for one in stripe.strands)
+        spells += on and not before
+        carried = carried or any(one.name == name for one in stripe.carried)
+        before = on
+    if before and name in start.held:
+        spells -= 1  # on the needle: its tail is kept back with what is to come
+    edge = CAST_ON_ROWS * loom.line.mm_at(loom.stitches)
+    begins = any(one.name == name for one in stripes[0].strands)
+    kept = TAIL_MM * (spells + (carried and not spells)) + edge * begins
+    return min(kept, max(0, had_mm(yarn) - _used_mm(stripes, name)))
+
+
+def _uses_in_all(fabric: Fabric, start: Start, loom: Loom) -> tuple[Use, ...]:
+    coming = {use.yarn.name: use for use in fabric.uses}
+    knitted = {
+        yarn.name: yarn
+        for stripe in start.knitted
+        for yarn in stripe.strands + stripe.carried
+    }
+    edge = BIND_OFF_ROWS * loom.line.mm_at(loom.stitches)
+    uses = []
+    for name, yarn in ({n: use.yarn for n, use in coming.items()} | knitted).items():
+        used, kept, had = _used_mm(start.knitted, name), 0, had_mm(yarn)
+        if used:
+            kept = _kept_so_far(yarn, start, loom)
+        use = coming.get(name)
+        if use and use.used_mm:
+            used, kept = used + use.used_mm, kept + use.kept_mm
+        elif name in start.held:
+            kept += TAIL_MM + (edge if not fabric.stripes else 0)
+        uses.append(Use(yarn, had, max(0, min(kept, had - used)), used))
+    return tuple(uses)
+
+
+# --- numbers --------------------------------------------------------------------------
 
 
 def _length_cm(rows: int, making: Making) -> float:

@@ -5,16 +5,20 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from kit.advice import Advice, advice_words, advise
+from kit.anew import Anew, anew_words, arranged_anew
 from kit.arrangement import family_name, value_of
 from kit.blanket import Plan
 from kit.bridging import Bridge
 from kit.care import care_words
 from kit.colour import Mix, hexes, lab_to_hex, mean_lab
 from kit.design import Suggestion
-from kit.fabric import Fabric, Use
+from kit.fabric import NOT_BEGUN, Fabric, Start, Use
 from kit.families import words_for
 from kit.schedule import weight_g
+from kit.second_opinion import Opinion, opinion_lines, second_opinion
 from kit.sizes import SizeRow, sizes_table
+from kit.sought import mix_words
 from kit.stash import Yarn
 from kit.steps import hue_turns, largest_step, median_step
 from kit.stripes import (
@@ -25,6 +29,7 @@ from kit.stripes import (
     stripe_tex,
     yarn_tex,
 )
+from kit.sureness import INSIDE, Range, Sureness, how_sure
 from kit.yardage import grams
 
 FORMAT = 1
@@ -38,9 +43,10 @@ def plan_json(plan: Plan) -> str:
 def plan_data(plan: Plan) -> dict[str, Any]:
     """What plan.json holds; keys that speak of fabric are left out where none is."""
     design, fabric = plan.design, plan.fabric
-    data = {
+    data: dict[str, Any] = {
         "format": FORMAT,
         "name": plan.choices.name,
+        **({"start": _start(plan.start)} if plan.start != NOT_BEGUN else {}),
         "arrangement": _arrangement(plan),
         "bridges": [
             _bridge(bridge, fabric)
@@ -48,6 +54,9 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         ],
         "bridge_candidates": [_candidates(one) for one in design.suggestions],
         "look_for": [_look_for(one, plan) for one in design.suggestions if one.sought],
+        "advice": [_advice(one) for one in advice_of(plan)],
+        "bridges_arranged_anew": _anew(anew_of(plan)),
+        "second_opinion": _opinion(second_opinion(design, plan.choices.judging)),
     }
     if fabric:
         data["fabric"] = _fabric(plan, fabric)
@@ -61,9 +70,60 @@ def plan_data(plan: Plan) -> dict[str, Any]:
             "grams": short.grams,
         }
         data["sizes"] = [_size(one) for one in sizes_table(fabric, plan.choices.making)]
+        if sure := surely(plan):
+            data["sureness"] = _sureness(sure)
     data["assumed"] = list(plan.assumed)
     data["cautions"] = list(all_cautions(plan))
     return data
+
+
+def _start(start: Start) -> dict[str, Any]:
+    """Where a re-plan began: rows knitted by then, and what was changed from there."""
+    return {
+        "row": start.row,
+        "held": list(start.held),
+        "finished": list(start.finished),
+        "ahead": [[one.yarn, one.part, one.time] for one in start.ahead],
+        "changes": dict(start.changes),
+    }
+
+
+def surely(plan: Plan) -> Sureness | None:
+    """How sure a plan is before its first stitch; of one that is begun, `progress`
+    tells."""
+    if plan.fabric is None or not plan.fabric.stripes or plan.start.row:
+        return None
+    return how_sure(plan.fabric, plan.choices)
+
+
+def _sureness(sure: Sureness) -> dict[str, Any]:
+    """Nine in ten lie between low and high; rows from the cast-on edge."""
+    return {
+        "inside": INSIDE,
+        "lasts_rows": _range(sure.lasts),
+        "chance": sure.chance,
+        "chance_in_all": sure.in_all,
+        "endings": [
+            {
+                "yarn": one.strand.part.yarn.name,
+                "part": one.strand.part.number,
+                "kind": one.strand.kind,
+                "joins_after_rows": _range(one.joins),
+                "ends_after_rows": _range(one.ends),
+            }
+            for one in sure.endings
+        ],
+        "hold_back": [
+            {"yarn": one.yarn.name, "grams": one.planned_g, "grams_sure": one.sure_g}
+            for one in sure.reserves
+        ],
+        "doubts": dict(sure.doubts),
+        "better": [{"what": one.says, "leaves": one.leaves} for one in sure.better],
+    }
+
+
+def _range(one: Range) -> dict[str, float]:
+    return {"likely": one.likely, "low": one.low, "high": one.high}
 
 
 def all_cautions(plan: Plan) -> tuple[str, ...]:
@@ -197,10 +257,70 @@ def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
             for lab, share in zip(mix.labs, mix.shares, strict=True)
         ],
         "step_after": one.sought.step_after,
+        "step_before": one.step,
+        "words": mix_words(mix),
     }
     if plan.fabric:
         data["metres"], data["grams"] = sought_amount(one, plan.fabric)
     return data
+
+
+def advice_of(plan: Plan) -> tuple[Advice, ...]:
+    """What to do about the worst jumps; nothing once knitting has begun."""
+    return advise(plan.design, plan.choices) if plan.start == NOT_BEGUN else ()
+
+
+def anew_of(plan: Plan) -> Anew | None:
+    """Bridges arranged anew beside those put between; None once knitting has begun."""
+    if plan.start != NOT_BEGUN:
+        return None
+    return arranged_anew(plan.design, plan.stash.yarns, plan.choices)
+
+
+def _advice(one: Advice) -> dict[str, Any]:
+    after, before, size = one.jump
+    return {
+        "after": after.name,
+        "before": before.name,
+        "step": size,
+        "do": one.does,
+        "yarn": one.yarn.name,
+        "beside": [yarn.name for yarn in one.beside],
+        "step_after": one.step_after,
+        "largest_step_before": one.largest_before,
+        "largest_step_after": one.largest_after,
+        "breaks": list(one.breaks),
+        "words": advice_words(one),
+    }
+
+
+def _anew(anew: Anew | None) -> dict[str, Any] | None:
+    if anew is None:
+        return None
+    return {
+        "put_between": [yarn.name for yarn in anew.between],
+        "arranged_anew": [yarn.name for yarn in anew.yarns],
+        "order": [yarn.name for yarn in anew.order],
+        "largest_step_without": anew.without,
+        "largest_step_put_between": anew.put_in,
+        "largest_step_arranged_anew": anew.arranged,
+        "better": anew.better,
+        "words": anew_words(anew),
+    }
+
+
+def _opinion(opinion: Opinion) -> dict[str, Any]:
+    """Each pair of neighbours once; a rank correlation of 1 is the same order."""
+    steps = zip(opinion.pairs, opinion.sizes, opinion.others, strict=True)
+    return {
+        "space": "CAM16-UCS",
+        "steps": [
+            {"from": one.name, "to": two.name, "size": size, "by_cam16_ucs": other}
+            for (one, two), size, other in steps
+        ],
+        "rank_correlation": opinion.agreement,
+        "words": opinion_lines(opinion),
+    }
 
 
 def sought_amount(one: Suggestion, fabric: Fabric) -> tuple[float, float]:
@@ -242,6 +362,7 @@ def _stripe(stripe: Stripe, plan: Plan) -> dict[str, Any]:
         "metres_each": stripe.metres_each,
         "contrast": stripe_contrast(stripe),
         "out_of_range": is_out_of_range(stripe, plan.choices.making),
+        "anew": stripe.anew,
     }
 
 
@@ -300,4 +421,7 @@ def _size(one: SizeRow) -> dict[str, Any]:
             {"weight": yarn.weight, "metres": yarn.metres, "grams": yarn.grams}
             for yarn in one.yarn
         ],
+        "margin": one.margin,
+        "buy_metres": one.buy_metres,
+        "buy_grams": one.buy_grams,
     }

@@ -18,21 +18,31 @@ from kit.blanket import Plan
 from kit.design import jumps
 from kit.errors import shorten
 from kit.fabric import Fabric
-from kit.families import words_for
 from kit.measures import length, mass, size
 from kit.plan_cards import materials, tags
-from kit.plan_json import all_cautions, best_words, colours_of, sought_amount
-from kit.schedule import rows_to_knit, weight_g, winding
+from kit.plan_json import (
+    all_cautions,
+    best_words,
+    colours_of,
+    sought_amount,
+    surely,
+)
+from kit.remedies import advice_lines, anew_lines
+from kit.schedule import Entry, rows_to_knit, weight_g, winding
 from kit.sizes import sizes_table
+from kit.sought import mix_words
 from kit.stash import Yarn
 from kit.steps import largest_step, median_step
+from kit.strand_chains import N_DRAWS
 from kit.stripes import (
     is_out_of_range,
     stripe_contrast,
     stripe_mix,
     stripe_tex,
 )
+from kit.sureness import of_100
 from kit.swatches import mark_of, mix_svg, run_rows, strip_svg, swatch
+from kit.tolerance import USUAL
 
 LAYOUT_WORDS = {
     "light-to-dark": "light to dark",
@@ -72,6 +82,7 @@ def plan_html(
             for grey, tall in ((False, 30), (True, 16))
         ],
         "best": best_words(plan),
+        "moves": [*anew_lines(plan), *advice_lines(plan)],
         "jumps": jumps(plan.design.steps),
         "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],
         "largest": largest_step(plan.design.steps),
@@ -101,9 +112,15 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
     making = plan.choices.making
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
     worst = jumps(plan.fabric_steps)[:N_WORST]
+    sure = surely(plan)
     return {
-        "entries": rows_to_knit(fabric, plan.choices),
-        "winding": winding(fabric, plan.choices),
+        "entries": _to_come(plan, fabric),
+        "winding": () if plan.start.row else winding(fabric, plan.choices),
+        "sure": sure,
+        "draws": N_DRAWS,
+        "of_100": of_100,
+        "limits": USUAL,
+        "ends_at": {e.strand.part: e.ends for e in sure.endings} if sure else {},
         "sizes": sizes_table(fabric, making),
         "used_m": used_m,
         "used_g": sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses),
@@ -114,6 +131,13 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "most_contrast": making.strands.contrast,
         "is_out": lambda stripe: is_out_of_range(stripe, making),
     }
+
+
+def _to_come(plan: Plan, fabric: Fabric) -> tuple[Entry, ...]:
+    """The lines of the schedule that are not knitted yet."""
+    done = plan.start.row * fabric.stitches
+    entries = rows_to_knit(fabric, plan.choices)
+    return tuple(entry for entry in entries if entry.stripe.last > done)
 
 
 def _to_buy(plan: Plan, fabric: Fabric) -> dict[str, Any]:
@@ -164,7 +188,7 @@ def _helpers() -> dict[str, Any]:
         "value_of": value_of,
         "mark_of": mark_of,
         "mix_svg": lambda mix, **size: _safe(mix_svg(mix, **size)),
-        "words_for": words_for,
+        "mix_words": mix_words,
         "colours_of": colours_of,
         "stripe_mix": stripe_mix,
         "stripe_tex": stripe_tex,

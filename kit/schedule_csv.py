@@ -6,15 +6,17 @@ spreadsheet see that it is UTF-8; names that would run as formulas are made harm
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from kit.arrangement import family_name, value_of
 from kit.blanket import Plan
 from kit.fabric import Fabric
+from kit.plan_json import surely
 from kit.records import record_text
-from kit.schedule import Change, Entry, rows_to_knit, weight_g
+from kit.schedule import Change, Entry, Part, rows_to_knit, weight_g
 from kit.stash import Yarn
 from kit.steps import Step
+from kit.sureness import Range
 from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 MARK = "\ufeff"
@@ -38,9 +40,12 @@ def _knitting(plan: Plan, fabric: Fabric) -> Iterator[list[str]]:
         *("strands", "metres_each", "yards_each"),
         *(f"{what}_{k + 1}" for k in range(most) for what in ("strand", "grams")),
         *("total_metres", "total_yards", "total_grams", "total_ounces"),
+        *("ends_from_row", "ends_to_row"),
     ]
+    sure = surely(plan)
+    ends = {one.strand.part: one.ends for one in sure.endings} if sure else {}
     for number, entry in enumerate(entries, 1):
-        yield _line(number, entry, most)
+        yield [*_line(number, entry, most), *_end_rows(entry, ends)]
 
 
 def _held(entry: Entry) -> tuple[Yarn, ...]:
@@ -71,6 +76,16 @@ def _line(number: int, entry: Entry, most: int) -> list[str]:
         f"{entry.total_g:.1f}",
         f"{entry.total_g / GRAMS_PER_OUNCE:.2f}",
     ]
+
+
+def _end_rows(entry: Entry, ends: Mapping[Part, Range]) -> tuple[str, str]:
+    """The rows between which this line's end lies in nine of ten; blank where it is
+    not the yarn that decides."""
+    found = [ends[c.part] for c in entry.ends if c.part in ends]
+    if not found:
+        return "", ""
+    low, high = found[0].row_numbers
+    return str(low), str(high)
 
 
 def _tagged(yarn: Yarn) -> str:

@@ -11,6 +11,7 @@ from kit.fabric import Fabric
 from kit.gauge import cast_on, fabric_m, row_heights_cm, rows_for, stitch_yarn
 from kit.loom import BIND_OFF_ROWS, CAST_ON_ROWS
 from kit.schedule import weight_g
+from kit.sureness import buying_margin
 
 # Name, width and length in cm: our own plain numbers, common practice, no source.
 SIZES = (
@@ -34,7 +35,10 @@ class WeightYarn:
 
 @dataclass(frozen=True, slots=True)
 class SizeRow:
-    """One size: stitches, rows, what it measures in cm, and the yarn for it."""
+    """One size: stitches, rows, what it measures in cm, and the yarn for it.
+
+    `margin`: by what share more is to be bought, so that it suffices in 95 of 100.
+    """
 
     name: str
     stitches: int
@@ -42,6 +46,7 @@ class SizeRow:
     width_cm: float
     length_cm: float
     yarn: tuple[WeightYarn, ...]
+    margin: float
 
     @property
     def metres(self) -> float:
@@ -50,6 +55,14 @@ class SizeRow:
     @property
     def grams(self) -> float:
         return sum(one.grams for one in self.yarn)
+
+    @property
+    def buy_grams(self) -> float:
+        return self.grams * (1 + self.margin)
+
+    @property
+    def buy_metres(self) -> float:
+        return self.metres * (1 + self.margin)
 
 
 def sizes_table(
@@ -114,4 +127,5 @@ def _row(
     yarn = tuple(
         WeightYarn(one.weight, one.metres * held_m, one.grams * held_m) for one in per_m
     )
-    return SizeRow(name, stitches, rows, width_cm, length_cm, yarn)
+    margin = buying_margin(making)
+    return SizeRow(name, stitches, rows, width_cm, length_cm, yarn, margin)

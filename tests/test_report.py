@@ -73,6 +73,7 @@ def test_json_reads_back_as_it_was(kind):
 
 TOP = {
     *("format", "name", "arrangement", "bridges", "bridge_candidates", "look_for"),
+    *("advice", "bridges_arranged_anew", "second_opinion"),
     *("yarn", "assumed", "cautions"),
 }
 
@@ -92,7 +93,7 @@ def test_keys_of_what_is_not_built_are_left_out(kind):
 def test_every_key_of_the_format_is_there(kind):
     """The format's own words, under fabric, yarn and sizes."""
     data = read_back(kind)
-    assert data.keys() == TOP | {"fabric", "short", "sizes"}
+    assert data.keys() == TOP | {"fabric", "short", "sizes", "sureness"}
     assert data["fabric"].keys() == {
         *("stitches", "rows", "width_cm", "length_cm", "largest_step"),
         *("largest_step_by_yarn_order", "stripes"),
@@ -101,7 +102,7 @@ def test_every_key_of_the_format_is_there(kind):
         assert stripe.keys() == {
             *("first_row", "first_stitch", "last_row", "last_stitch", "strands"),
             *("carried", "colour", "lab", "tex", "metres_each", "contrast"),
-            "out_of_range",
+            *("out_of_range", "anew"),
         }
     for yarn in data["yarn"]:
         assert yarn.keys() == {
@@ -110,6 +111,7 @@ def test_every_key_of_the_format_is_there(kind):
             *("grams_used", "grams_left"),
         }
     sizes = {"name", "stitches", "rows", "width_cm", "length_cm", "metres", "grams"}
+    sizes |= {"margin", "buy_metres", "buy_grams"}
     assert all(sizes <= one.keys() for one in data["sizes"])
 
 

@@ -4,6 +4,7 @@ import csv
 from pathlib import Path
 
 import pytest
+from scipy import stats
 
 from kit.loom import BIND_OFF_ROWS, CAST_ON_ROWS
 from kit.sizes import OWN, SIZES, sizes_table
@@ -84,3 +85,16 @@ def test_a_size_too_narrow_for_the_repeat_is_left_out():
     plan = planned(balls(9), text)
     names = [one.name for one in sizes_table(plan.fabric, plan.choices.making)]
     assert names == [OWN, "lap", "sofa", "single", "double"]
+
+
+def test_buy_so_much():
+    """The stated margin on top of metres and grams, the same for every size."""
+    plan = planned(balls(9))
+    table = sizes_table(plan.fabric, plan.choices.making)
+    # gauge 5 %, Munden 15 %, a new ball's label 4.5 %, as limits: their standard
+    # uncertainties squared and added, at the normal's 95th percentile
+    doubt = (0.05**2 + 0.15**2 + 0.045**2) ** 0.5 / 3**0.5
+    for one in table:
+        assert one.margin == pytest.approx(stats.norm.ppf(0.95) * doubt, rel=1e-3)
+        assert one.buy_grams == pytest.approx(one.grams * (1 + one.margin))
+        assert one.buy_metres == pytest.approx(one.metres * (1 + one.margin))

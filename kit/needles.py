@@ -1,0 +1,274 @@
+"""A blanket on the needles: its folder, its log and its plans, one call a thing.
+
+standing = where_things_stand(folder)
+standing = log_join(folder, "Sage", 120)
+print("\\n".join(standing_lines(standing)))
+replanned, path = write_replan(folder, Wishes(drop=("Moss",)))
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from kit.blanket import Blanket, Plan, open_blanket, plan_blanket
+from kit.edits import BOM
+from kit.errors import Fault, KitError
+from kit.files import digest, read_bytes, save_bytes
+from kit.gauge import row_heights_cm
+from kit.needle_log import (
+    LOG,
+    Log,
+    Note,
+    log_text,
+    read_log,
+    with_line,
+    without_last,
+)
+from kit.progress import Progress, progress, progress_lines
+from kit.replan import Replan, replan
+from kit.report import write_plan
+from kit.stash import Yarn
+from kit.stripes import stripe_steps
+from kit.table import Table
+from kit.wishes import AS_IT_IS, Wishes
+from kit.written import plan_folder, plan_folders, read_plan
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a blanket stands.
+
+    plan     the one that is being knitted: the last written, else worked out now
+    number   its number; 0 where none is written yet
+    log      knitted.csv
+    now      as knitted, forecast, balls
+    said     what was found in the files, and what was done about it
+    """
+
+    blanket: Blanket
+    plan: Plan
+    number: int
+    log: Log
+    now: Progress
+    said: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        row, rows = self.now.so_far.row, self.now.rows
+        return f"Standing({self.blanket.choices.name!r}, row {row} of {rows})"
+
+
+def where_things_stand(folder: str | Path) -> Standing:
+    """Read a blanket folder and follow its log along its last plan.
+
+    Raises KitError with every fault of its files, or where there is no fabric.
+    """
+    blanket = open_blanket(folder)
+    data = _log_bytes(blanket.folder)
+    return _standing(blanket, data, _plan_in_hand(blanket))
+
+
+def standing_lines(standing: Standing) -> list[str]:
+    """Where things stand, in a few calm sentences."""
+    return [*progress_lines(standing.now), *standing.said]
+
+
+def _standing(
+    blanket: Blanket, data: bytes, in_hand: tuple[Plan, int, tuple[str, ...]]
+) -> Standing:
+    plan, number, said = in_hand
+    log = read_log(data, yarns_of(blanket))
+    now = progress(plan, log, blanket.choices, yarns_of(blanket))
+    return Standing(blanket, plan, number, log, now, (*log.said, *said))
+
+
+def yarns_of(blanket: Blanket) -> tuple[Yarn, ...]:
+    """Every yarn that may be joined: the stash, then the shop list."""
+    shop = blanket.shop.yarns if blanket.shop else ()
+    return (*blanket.stash.yarns, *shop)
+
+
+def _plan_in_hand(blanket: Blanket) -> tuple[Plan, int, tuple[str, ...]]:
+    """The last plan written that can be used, else one worked out now; its number."""
+    said: list[str] = []
+    for number, path in reversed(plan_folders(blanket.folder).items()):
+        plan, why = read_plan(path, blanket)
+        if plan is not None:
+            return plan, number, tuple(said)
+        said.append(f"{why}. An older plan, or one worked out now, is followed.")
+    plan = plan_blanket(blanket)
+    if plan.fabric is None or not plan.fabric.stripes:
+        says = "There is no fabric to knit in this plan yet"
+        advice = "Give [gauge] and [size] in blanket.toml and weigh the yarns."
+        raise KitError(Fault("no_fabric", says=says, advice=advice))
+    if not said:
+        said.append("No plan is written yet: this one was worked out now.")
+    return plan, 0, tuple(said)
+
+
+def as_knitted(standing: Standing) -> Plan | None:
+    """The plan with its fabric cut off at the row reached, for pictures of the blanket
+    so far; None where nothing is knitted yet."""
+    plan, so_far = standing.plan, standing.now.so_far
+    gauge = plan.choices.making.gauge
+    if plan.fabric is None or gauge is None or not so_far.stripes:
+        return None
+    heights = row_heights_cm(so_far.row, gauge, plan.choices.making.sections)
+    fabric = replace(
+        plan.fabric,
+        rows=so_far.row,
+        length_cm=float(heights.sum()),
+        stripes=so_far.stripes,
+        short=None,
+    )
+    steps = stripe_steps(fabric.stripes, plan.choices)
+    return replace(plan, fabric=fabric, fabric_steps=steps)
+
+
+# --- the log --------------------------------------------------------------------------
+
+
+def log_join(
+    folder: str | Path,
+    yarn: str,
+    row: int,
+    instead_of: str = "",
+    *,
+    on: date | None = None,
+) -> Standing:
+    """A yarn was joined in a row. `instead_of`: the strand that ended, where it was
+    another than the plan's, or the planned yarn that was not joined."""
+    cells = {"what": "joined", "yarn": yarn, "instead_of": instead_of}
+    return _log(folder, row, cells, on)
+
+
+def log_weighing(
+    folder: str | Path, yarn: str, row: int, grams: float, *, on: date | None = None
+) -> Standing:
+    """So many grams are left of a yarn, all its parts, after a row."""
+    cells = {"what": "weighed", "yarn": yarn, "grams": f"{grams:g}"}
+    return _log(folder, row, cells, on)
+
+
+def log_row(folder: str | Path, row: int, *, on: date | None = None) -> Standing:
+    """So many rows are knitted."""
+    return _log(folder, row, {"what": "knitted"}, on)
+
+
+def log_ran_out(
+    folder: str | Path, yarn: str, row: int, *, on: date | None = None
+) -> Standing:
+    """A yarn was knitted to its end in a row."""
+    return _log(folder, row, {"what": "ran out", "yarn": yarn}, on)
+
+
+def mark_lost(
+    folder: str | Path, yarn: str, row: int | None = None, *, on: date | None = None
+) -> Standing:
+    """A ball is lost; row: where the log stands, if left out."""
+    return _log(folder, row, {"what": "lost", "yarn": yarn}, on)
+
+
+def skip(
+    folder: str | Path, yarn: str, row: int | None = None, *, on: date | None = None
+) -> Standing:
+    """A yarn is to be left out from here on."""
+    return _log(folder, row, {"what": "skipped", "yarn": yarn}, on)
+
+
+def undo_last(folder: str | Path) -> Standing:
+    """Take the log's last line out again; without one nothing changes."""
+    blanket = open_blanket(folder)
+    path, seen = blanket.folder / LOG, digest(blanket.folder / LOG)
+    data = _log_bytes(blanket.folder)
+    log = read_log(data, yarns_of(blanket))
+    return _saved(blanket, path, without_last(log), data, seen)
+
+
+def last_line(standing: Standing) -> Note | None:
+    """The line of the log that `undo_last` would take out."""
+    notes = standing.log.notes
+    return max(notes, key=lambda note: note.number, default=None)
+
+
+def _log(
+    folder: str | Path, row: int | None, cells: dict[str, str], on: date | None
+) -> Standing:
+    blanket = open_blanket(folder)
+    path, seen = blanket.folder / LOG, digest(blanket.folder / LOG)
+    data = _log_bytes(blanket.folder)
+    log = read_log(data, yarns_of(blanket))
+    at = log.row if row is None else row
+    line = {"date": str(on or date.today()), "row": str(at), **cells}
+    return _saved(blanket, path, with_line(log, line), data, seen)
+
+
+def _saved(
+    blanket: Blanket, path: Path, table: Table, data: bytes, seen: str
+) -> Standing:
+    """Read the changed log again, and save it only where it can be followed."""
+    text = log_text(Log((), table))
+    if b"\n" in data and data.count(b"\n") == data.count(b"\r\n"):
+        text = text.replace("\r\n", "\n").replace("\n", "\r\n")
+    new = text.encode("utf-8", "replace")
+    standing = _standing(blanket, new, _plan_in_hand(blanket))
+    mark = BOM if not data or data.startswith(BOM) else b""
+    save_bytes(path, mark + new, keep_previous=True, unless_changed_since=seen)
+    return standing
+
+
+def _log_bytes(folder: Path) -> bytes:
+    path = folder / LOG
+    return read_bytes(path) if os.path.lexists(path) else b""
+
+
+# --- planning anew --------------------------------------------------------------------
+
+
+def preview_replan(standing: Standing, wishes: Wishes = AS_IT_IS) -> Replan:
+    """The plan from here on, beside the one there is; nothing is written."""
+    return replan(standing.blanket, standing.plan, standing.now, wishes)
+
+
+def write_replan(folder: str | Path, wishes: Wishes = AS_IT_IS) -> tuple[Replan, Path]:
+    """Plan anew from where the log stands, and write it beside the plans there are.
+
+    The first plan stays in `plan`, later ones are `plan-2`, `plan-3` …
+    """
+    standing = where_things_stand(folder)
+    replanned = preview_replan(standing, wishes)
+    return replanned, save_replan(standing, replanned)
+
+
+def save_replan(standing: Standing, replanned: Replan) -> Path:
+    """Write a re-plan into the next numbered folder; the first plan too, if need be."""
+    home = standing.blanket.folder
+    if standing.number == 0 and not plan_folders(home):
+        write_plan(standing.plan, plan_folder(home, 1))
+    number = 1 + max(plan_folders(home), default=1)
+    path = plan_folder(home, number)
+    write_plan(replanned.after, path)
+    return path
+
+
+__all__ = [
+    "Standing",
+    "Wishes",
+    "as_knitted",
+    "last_line",
+    "log_join",
+    "log_ran_out",
+    "log_row",
+    "log_weighing",
+    "mark_lost",
+    "preview_replan",
+    "save_replan",
+    "skip",
+    "standing_lines",
+    "undo_last",
+    "where_things_stand",
+    "write_replan",
+    "yarns_of",
+]

@@ -1,0 +1,282 @@
+"""Where things stand: weighings and joins as readings, the forecast corrected by them.
+
+The yarn in a stitch and every ball are estimated by Bayesian linear regression (see
+`belief`), with the swatch and the labels as prior; the rest is then knitted on in a few
+hundred drawn blankets, as `sureness` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kit.belief import Belief, Reading, learned, left_m
+from kit.blanket import Plan
+from kit.carrying import TAIL_MM
+from kit.choices import Choices
+from kit.loom import Loom, set_up
+from kit.needle_log import Log
+from kit.readings import readings_of
+from kit.schedule import weight_g
+from kit.so_far import SoFar, knitted_so_far
+from kit.stash import Yarn
+from kit.strand_chains import Strand, first_belief, knit_drawn
+from kit.stripes import had_mm
+from kit.sureness import Range, Sureness, judged, of_100
+
+Z90 = 1.645  # standard errors on either side that hold nine of ten of a normal
+N_JOINS = 3  # told beforehand
+
+
+@dataclass(frozen=True, slots=True)
+class Ball:
+    """One yarn as it is now believed to be; had = knitted + left, in whole mm.
+
+    `left_g` in grams. `state`: to come, on the needle, ran out, broken off, lost,
+    skipped, or not in the plan.
+    """
+
+    yarn: Yarn
+    had_mm: int
+    knitted_mm: int
+    left_g: Range
+    state: str
+
+    @property
+    def left_mm(self) -> int:
+        return self.had_mm - self.knitted_mm
+
+    def __repr__(self) -> str:
+        return f"Ball({self.yarn.name}, {self.left_g.likely:.0f} g left, {self.state})"
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """A join to come: the yarn, the one it stands for ("" where nothing ends), and the
+    row as planned and as now forecast."""
+
+    yarn: Yarn
+    instead_of: str
+    planned_row: int
+    row: Range
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a plan has been knitted, and what is to be expected of the rest.
+
+    so_far   as knitted: row, stripes, strands on the needle
+    rows     the plan's last row
+    belief   pace and balls after all readings
+    pace     yarn in a stitch as a share of the plan's
+    forecast chances, reserves, rows the yarn lasts for; `endings` of strands not ended
+    """
+
+    so_far: SoFar
+    rows: int
+    readings: tuple[Reading, ...]
+    belief: Belief
+    pace: Range
+    forecast: Sureness
+    balls: tuple[Ball, ...]
+    joins: tuple[Join, ...]
+    said: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        return f"Progress(row {self.so_far.row}, pace {self.pace.likely:.3f})"
+
+    @property
+    def rows_short(self) -> Range:
+        """How many rows before the plan's last one the yarn ends; below 0: after."""
+        rows, lasts = self.rows, self.forecast.lasts
+        return Range(rows - lasts.likely, rows - lasts.high, rows - lasts.low)
+
+    @property
+    def ends(self) -> tuple[int, int]:
+        """Ends to weave in that hang by now, and those of the whole blanket."""
+        begun = sum(one.begun is not None for one in self.so_far.strands)
+        ended = sum(end is not None for end in self.so_far.ended)
+        return begun + ended, 2 * len(self.so_far.strands)
+
+
+def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Progress:
+    """Follow a log along a plan with fabric, learn from it, and forecast the rest.
+
+    `base` are the choices of blanket.toml, `yarns` those of the stash (and the shop)
+    as they were before the first stitch: what is weighed is compared with them.
+    """
+    assert plan.fabric is not None
+    loom = set_up(base.making)
+    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
+    readings, said = readings_of(log, so_far, yarns, loom)
+    belief = learned(first_belief(yarns, base), readings)
+    strands = _ahead(so_far)
+    now = so_far.row * loom.stitches
+    knits = knit_drawn(strands, belief, loom.line, now=now)
+    forecast = judged(plan.fabric, base, strands, knits, belief)
+    low, likely, high = np.quantile(knits.pace, [0.05, 0.5, 0.95])
+    pace = Range(float(likely), float(low), float(high))
+    if not readings:
+        pace = replace(pace, likely=1.0)
+    balls = tuple(_ball(yarn, so_far, belief, loom) for yarn in yarns)
+    return Progress(
+        so_far, plan.fabric.rows, readings, belief, pace, forecast, balls,
+        _joins(forecast, strands, loom), (*so_far.said, *said),
+    )  # fmt: skip
+
+
+def _ahead(so_far: SoFar) -> list[Strand]:
+    """The strands on the needle and to come; what they wait for numbered anew."""
+    pairs = list(zip(so_far.strands, so_far.ended, strict=True))
+    on = [k for k, (one, end) in enumerate(pairs) if end is None]
+    place = {k: n for n, k in enumerate(on)}
+    strands = (pairs[k][0] for k in on)
+    return [
+        replace(one, after=tuple(place[j] for j in one.after if j in place))
+        for one in strands
+    ]
+
+
+def _joins(
+    forecast: Sureness, strands: Sequence[Strand], loom: Loom
+) -> tuple[Join, ...]:
+    coming = [one for one in forecast.endings if one.strand.begun is None]
+    coming.sort(key=lambda one: (one.joins.likely, one.strand.first))
+    return tuple(
+        Join(
+            one.strand.part.yarn,
+            strands[one.strand.after[0]].part.yarn.name if one.strand.after else "",
+            one.strand.first // loom.stitches + 1,
+            Range(*(n + 1 for n in (one.joins.likely, one.joins.low, one.joins.high))),
+        )
+        for one in coming
+    )
+
+
+# --- balls ----------------------------------------------------------------------------
+
+
+def _ball(yarn: Yarn, so_far: SoFar, belief: Belief, loom: Loom) -> Ball:
+    state = _state(yarn.name, so_far)
+    if not yarn.metres:
+        return Ball(yarn, 0, 0, Range(0.0, 0.0, 0.0), state)
+    used_m = so_far.used_mm(yarn.name, loom.line, so_far.row * loom.stitches) / 1000
+    knitted = round(1000 * used_m * belief.pace)
+    expected, error = left_m(belief, yarn.name, used_m)
+    touched = bool(belief.n_readings) and belief.mean[belief.at(yarn.name)] != 0
+    left = round(1000 * expected) if touched else had_mm(yarn) - knitted
+    least = 0 if state != "on the needle" else TAIL_MM
+    left = max(least, left)
+    per_m = weight_g(yarn, 1000.0) * (1 + belief.mean[belief.at(yarn.name) + 1])
+    spread = Z90 * error * per_m
+    likely = left / 1000 * per_m
+    left_g = Range(likely, max(0.0, likely - spread), likely + spread)
+    return Ball(yarn, knitted + left, knitted, left_g, state)
+
+
+def _state(name: str, so_far: SoFar) -> str:
+    own = [
+        (strand, end)
+        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        if strand.part.yarn.name == name
+    ]
+    if name in so_far.gone:
+        return "lost or skipped"
+    if not own:
+        return "not in the plan"
+    if any(strand.begun is not None and end is None for strand, end in own):
+        return "on the needle"
+    if any(strand.begun is None for strand, _ in own):
+        return "to come"
+    return "ran out" if own[-1][0].kind == "runs out" else "broken off"
+
+
+# --- in words -------------------------------------------------------------------------
+
+
+def pace_words(now: Progress) -> str:
+    """Drift in a sentence with its range, told as soon as it is fairly sure."""
+    if not now.readings:
+        return "Nothing is weighed yet: the pace is the plan's."
+    pace, low, high = (
+        100 * (n - 1) for n in (now.pace.likely, now.pace.low, now.pace.high)
+    )
+    if low <= 0 <= high:
+        return (
+            "The pace is as planned, as far as can be told: a stitch takes between "
+            f"{_percent(low)} and {_percent(high)} yarn."
+        )
+    least, most = sorted((abs(low), abs(high)))
+    more = "more" if pace > 0 else "less"
+    return (
+        f"A stitch takes {abs(pace):.0f} % {more} yarn than planned "
+        f"({least:.0f} to {most:.0f} %)."
+    )
+
+
+def _percent(number: float) -> str:
+    return f"{abs(number):.0f} % {'less' if number < 0 else 'more'}"
+
+
+def drift_words(now: Progress) -> str:
+    """Whether the yarn lasts at this pace, with a range of rows."""
+    short = now.rows_short
+    chance = now.forecast.chance
+    if short.low > 0:
+        said = (
+            f"At this pace the yarn ends about {short.likely:.0f} rows short: "
+            f"{short.low:.0f} to {short.high:.0f}."
+        )
+    elif short.high < 0:
+        said = (
+            f"At this pace the yarn lasts beyond the last row by about "
+            f"{-short.likely:.0f} rows: {-short.high:.0f} to {-short.low:.0f}."
+        )
+    else:
+        said = (
+            f"At this pace the yarn ends between {_rows(short.high)} and "
+            f"{_rows(short.low)} the plan's last row."
+        )
+    if chance is None:
+        return said
+    return f"{said} By this plan it suffices in {of_100(chance)}."
+
+
+def _rows(short: float) -> str:
+    return f"{abs(short):.0f} rows {'before' if short > 0 else 'after'}"
+
+
+def join_words(join: Join) -> str:
+    """A join to come, with its rows."""
+    stands = f' in place of "{join.instead_of}"' if join.instead_of else ""
+    low, high = int(join.row.low), int(join.row.high)
+    rows = f"Row {low}" if low == high else f"Rows {low} to {high}"
+    return (
+        f"{rows} (planned {join.planned_row}): "
+        f'join {join.yarn.no} "{join.yarn.name}"{stands}.'
+    )
+
+
+def progress_lines(now: Progress) -> list[str]:
+    """Where things stand, in a few calm sentences."""
+    row, last = now.so_far.row, now.rows
+    hang, whole = now.ends
+    on = ", ".join(f'"{name}"' for name in now.so_far.held)
+    lines = [f"Row {row} of {last}. On the needle: {on}."]
+    if now.joins:
+        to_next = round(max(0.0, now.joins[0].row.likely - 1 - row))
+        rows = f"{to_next} row{'' if to_next == 1 else 's'}"
+        lines.append(f"About {rows} to the next join:")
+        lines += [f"  {join_words(join)}" for join in now.joins[:N_JOINS]]
+    else:
+        lines.append("No joins to come.")
+    lines.append(f"Ends to weave in: {hang} so far, {whole} in all.")
+    kept = ", ".join(
+        f'{one.sure_g:.0f} g of "{one.yarn.name}"' for one in now.forecast.reserves
+    )
+    if kept:
+        lines.append(f"Hold back for the bind-off: {kept}.")
+    lines += [pace_words(now), drift_words(now)]
+    return [*lines, *now.said]

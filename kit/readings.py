@@ -1,0 +1,129 @@
+"""What the log says of the balls, as readings to learn from; what is odd is told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from kit.belief import Reading
+from kit.carrying import TAIL_MM
+from kit.loom import CAST_ON_ROWS, Loom
+from kit.needle_log import LOG, Log, Note
+from kit.schedule import weight_g
+from kit.so_far import SoFar
+from kit.stash import Yarn
+from kit.tolerance import USUAL, day_limit, standard, together
+
+
+def readings_of(
+    log: Log, so_far: SoFar, yarns: Sequence[Yarn], loom: Loom
+) -> tuple[tuple[Reading, ...], list[str]]:
+    """What the log says of balls, as readings; and what is told of it."""
+    by_name = {yarn.name: yarn for yarn in yarns if yarn.metres}
+    readings: list[Reading] = []
+    said: list[str] = []
+    weighed = [note for note in log.notes if note.what == "weighed"]
+    last: dict[str, Note] = {}
+    for notes in _together(weighed):
+        note = notes[-1]
+        if note.yarn not in by_name:
+            unknown = "what this ball had before is not known: it tells nothing of pace"
+            said.append(f"{_place(note)}: {unknown}.")
+            continue
+        grams, words = _one_of(notes)
+        said += words
+        yarn = by_name[note.yarn]
+        used_m = _used_m(note.yarn, min(note.row, so_far.row), so_far, loom)
+        usable, words = _heavier(note, grams, yarn, last.get(note.yarn), used_m)
+        said += words
+        if not usable:
+            continue
+        last[note.yarn] = replace(note, grams=grams)
+        scale = standard(USUAL.scale_g) / len(notes) ** 0.5
+        error = together((scale, weight_g(yarn, 1000 * _row_error_m(used_m, loom))))
+        day = str(note.date) if note.date else f"row {note.row}"
+        readings.append(Reading(note.yarn, used_m, grams, error, day))
+    if len(weighed) == 1:
+        said.append(
+            "One weighing so far: the pace still leans on the swatch or the estimate. "
+            "A second one, some rows on, tells more."
+        )
+    return (*readings, *_ran_out(so_far, by_name, last, loom)), said
+
+
+def _together(notes: Sequence[Note]) -> Iterator[list[Note]]:
+    """Weighings of one yarn at one row on one day belong together."""
+    groups: dict[tuple, list[Note]] = {}
+    for note in notes:
+        groups.setdefault((note.yarn, note.row, note.date), []).append(note)
+    yield from groups.values()
+
+
+def _place(note: Note) -> str:
+    return f'{LOG}, row {note.number} ("{note.yarn}"), grams'
+
+
+def _one_of(notes: Sequence[Note]) -> tuple[float, list[str]]:
+    """One figure of several weighings, told where they disagree."""
+    grams = [note.grams or 0.0 for note in notes]
+    mean = sum(grams) / len(grams)
+    if max(grams) - min(grams) <= 2 * USUAL.scale_g:
+        return mean, []
+    listed = " and ".join(f"{g:g} g" for g in grams)
+    return mean, [
+        f"{_place(notes[-1])}: {listed} at one row do not agree; their mean, "
+        f"{mean:g} g, is used. Weigh once more."
+    ]
+
+
+def _heavier(
+    note: Note, grams: float, yarn: Yarn, before: Note | None, used_m: float
+) -> tuple[bool, list[str]]:
+    """Whether a weighing can be used: a ball does not gain by being knitted."""
+    had = before.grams if before else yarn.grams
+    if had is None:
+        return True, []
+    slack = 2 * USUAL.scale_g + 2 * day_limit(yarn) * had
+    if grams <= had + slack:
+        return True, []
+    was = f"at row {before.row}" if before else "in the stash"
+    found = f"{_place(note)}: {grams:g} g is more than the {had:g} g {was}"
+    if before is None and not used_m:
+        return True, [f"{found}. Nothing of it is knitted yet, so the new one is used."]
+    return False, [f"{found}: not used. Weigh it once more."]
+
+
+def _used_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:
+    """Metres a ball has given up to a row by the plan's yarn in a stitch."""
+    mm = so_far.used_mm(name, loom.line, row * loom.stitches)
+    if row and so_far.stripes:
+        first = so_far.stripes[0].strands
+        begins = any(yarn.name == name for yarn in first)
+        mm += CAST_ON_ROWS * loom.line.mm_at(loom.stitches) * begins
+    return mm / 1000
+
+
+def _ran_out(
+    so_far: SoFar, by_name: dict[str, Yarn], weighed: dict[str, Note], loom: Loom
+) -> Iterator[Reading]:
+    """A ball that was knitted to its end has told its length, within half a row."""
+    row_m = loom.line.mm_at(loom.stitches) / 1000
+    for name in sorted(so_far.ran_out & by_name.keys()):
+        own = [
+            (strand, end)
+            for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+            if strand.part.yarn.name == name
+        ]
+        parted = any(strand.part.n_parts > 1 for strand, _ in own)
+        ended = max((end or 0) for _, end in own)
+        later = name in weighed and weighed[name].row * loom.stitches > ended
+        if parted or later or any(end is None for _, end in own):
+            continue
+        used_m = _used_m(name, so_far.row, so_far, loom)
+        error = together((standard(row_m / 2), _row_error_m(used_m, loom)))
+        yield Reading(name, used_m, None, error, kept_m=TAIL_MM / 1000)
+
+
+def _row_error_m(used_m: float, loom: Loom) -> float:
+    """A join is logged by its row: it was somewhere in it."""
+    return standard(loom.line.mm_at(loom.stitches) / 2000) if used_m else 0.0

@@ -1,0 +1,209 @@
+"""Strands as chains: each joins where another ends; drawn blankets knitted by them.
+
+Every strand is one link: where it ends is where the lengths before it add up to. So a
+few hundred blankets, each with its own drawn balls and pace, are knitted at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kit.belief import BallDoubt, Belief, ball_doubt, drawn, prior
+from kit.choices import Choices
+from kit.fabric import Fabric
+from kit.schedule import Part, rows_to_knit, weight_g
+from kit.stash import Yarn
+from kit.strands import ROWS_APART
+from kit.stripes import yarn_tex
+from kit.tolerance import (
+    USUAL,
+    Limits,
+    day_limit,
+    label_limit,
+    pace_doubts,
+    standard,
+    together,
+)
+from kit.yardline import Yardline
+
+N_DRAWS = 1000
+SEED = 20
+LEAST_DRAWS = 50  # that agree with what is known; fewer say too little of a range
+
+
+@dataclass(frozen=True, slots=True)
+class Strand:
+    """One ball or part of one along the blanket, and what it waits for.
+
+    `first` and `last` stitch by the plan, `kind` of its end as in the schedule. It
+    joins at the end of any strand of `after`; none at the cast-on edge. `begun`: the
+    stitch where it really was joined, None where that is to come.
+    """
+
+    part: Part
+    first: int
+    last: int
+    kind: str
+    after: tuple[int, ...]
+    carried: bool = False
+    begun: int | None = None
+
+
+# --- the chain of strands -------------------------------------------------------------
+
+
+def strands_of(fabric: Fabric, choices: Choices) -> tuple[Strand, ...]:
+    """A fabric's balls and parts in the order in which they are joined."""
+    strands: list[Strand] = []
+    gone: list[Part] = []
+    place: dict[Part, int] = {}
+    for entry in rows_to_knit(fabric, choices):
+        waits = _waiting(gone, [c.part for c in entry.joins if c.part not in place])
+        for change in entry.joins:
+            part = change.part
+            if part in place:  # carried, and taken up again
+                continue
+            carried = change.kind == "carry"
+            after = () if carried else tuple(place[one] for one in waits[part])
+            place[part] = len(strands)
+            strands.append(Strand(part, part.first, part.last, "", after, carried))
+        gone = []
+        for change in entry.ends:
+            if change.kind == "lay down":
+                continue
+            k = place[change.part]
+            strands[k] = replace(strands[k], kind=change.kind)
+            if not strands[k].carried:
+                gone.append(change.part)
+    return tuple(strands)
+
+
+def _waiting(gone: Sequence[Part], come: Sequence[Part]) -> dict[Part, list[Part]]:
+    """Who joins at whose end: one for one, several at the one end, one at any of
+    several."""
+    if not gone:
+        return {part: [] for part in come}
+    if len(come) < len(gone):
+        return {part: list(gone) for part in come}
+    return {part: [gone[min(k, len(gone) - 1)]] for k, part in enumerate(come)}
+
+
+# --- drawn blankets -------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Knits:
+    """Drawn blankets, one a row: where strands join and end and how far the yarn
+    lasts, all in metres of one strand by the plan's yarn in a stitch. `pace` is the
+    yarn in a stitch as a multiple of the plan's."""
+
+    joins: np.ndarray
+    ends: np.ndarray
+    lasts: np.ndarray
+    pace: np.ndarray
+
+
+def knit_drawn(
+    strands: Sequence[Strand],
+    belief: Belief,
+    line: Yardline,
+    *,
+    now: int = 0,
+    n: int = N_DRAWS,
+    seed: int = SEED,
+) -> Knits:
+    """Knit on from stitch `now`, as often as drawn.
+
+    A strand that is to be broken off goes at its row, or four rows after its own join
+    where that comes later; one that runs out earlier gives way then. Draws in which a
+    ball on the needle would have run out already are left out.
+    """
+    rng = np.random.default_rng(seed)
+    x = drawn(belief, n, rng)
+    winds = {s.part: rng.standard_normal(n) for s in strands if s.part.number > 1}
+    at_m = metres_at(line)
+    now_m = at_m(now)
+    joins = np.empty((n, len(strands)))
+    ends = np.empty((n, len(strands)))
+    empty = np.empty((n, len(strands)))
+    for k, strand in enumerate(strands):
+        joins[:, k] = _joined(strand, ends, at_m, now_m)
+        j = belief.at(strand.part.yarn.name)
+        usable = _usable(strand, x[:, j], winds)
+        empty[:, k] = joins[:, k] + usable / (1 + x[:, 0] + x[:, j + 2])
+        if strand.kind in ("break off", "lay down") or strand.carried:
+            planned_m, apart_m = at_m(strand.last), at_m(ROWS_APART * line.stitches)
+            least = min(planned_m - at_m(strand.first), apart_m)
+            goes = np.maximum(planned_m, joins[:, k] + least)
+            ends[:, k] = np.minimum(empty[:, k], np.maximum(goes, now_m))
+        else:
+            ends[:, k] = empty[:, k]
+    last = [k for k, one in enumerate(strands) if one.kind == "bind off"]
+    lasts = ends[:, last].min(axis=1) if last else np.full(n, now_m)
+    on = [k for k, one in enumerate(strands) if one.begun is not None]
+    kept = (empty[:, on] >= now_m).all(axis=1) & (x[:, 0] > -0.9)
+    if kept.sum() < min(LEAST_DRAWS, n):
+        kept[:] = True
+        ends, lasts = np.maximum(ends, now_m), np.maximum(lasts, now_m)
+    return Knits(joins[kept], ends[kept], lasts[kept], 1 + x[kept, 0])
+
+
+def metres_at(line: Yardline) -> Callable[[int], float]:
+    """Stitches knitted to metres of one strand, by the plan's yarn in a stitch."""
+    return lambda stitch: line.mm_at(int(stitch)) / 1000
+
+
+def _joined(
+    strand: Strand, ends: np.ndarray, at_m: Callable[[int], float], now_m: float
+) -> np.ndarray:
+    n = len(ends)
+    if strand.begun is not None:
+        return np.full(n, at_m(strand.begun))
+    if strand.after:
+        return np.maximum(ends[:, list(strand.after)].min(axis=1), now_m)
+    return np.full(n, max(at_m(strand.first), now_m))
+
+
+def _usable(
+    strand: Strand, length: np.ndarray, winds: Mapping[Part, np.ndarray]
+) -> np.ndarray:
+    """What a part of a ball gives, metres; parts are wound off by the same scale."""
+    part = strand.part
+    wound_m = standard(USUAL.scale_g) * 1000 / yarn_tex(part.yarn)
+    mine = winds.get(part, 0.0)
+    if part.n_parts > 1 and part.number == 1:
+        mine = -sum((w for p, w in winds.items() if p.yarn == part.yarn), 0.0)
+    usable = part.mm * (1 + length) - part.kept_mm
+    return np.maximum(0.0, usable / 1000 + mine * wound_m)
+
+
+# --- what is doubted ------------------------------------------------------------------
+
+
+def first_belief(
+    yarns: Sequence[Yarn], choices: Choices, limits: Limits = USUAL
+) -> Belief:
+    """What is believed before a stitch is knitted, of these yarns."""
+    measured = [yarn for yarn in yarns if yarn.metres]
+    doubts = pace_doubts(choices.making, measured, limits)
+    balls = [_doubt(yarn, limits) for yarn in measured]
+    return prior(together(list(doubts.values())), balls)
+
+
+def _doubt(yarn: Yarn, limits: Limits) -> BallDoubt:
+    assert yarn.metres is not None
+    by_label = (yarn.grams or 0.0) * yarn.label.metres_per_100g / 100
+    taped = not yarn.grams or abs(by_label - yarn.metres) > 1e-6 * yarn.metres
+    return ball_doubt(
+        yarn.name,
+        yarn.metres,
+        weight_g(yarn, 1000.0),
+        scale=standard(limits.scale_g) / yarn.grams if yarn.grams else 0.0,
+        label=standard(label_limit(yarn) * limits.label),
+        tape=standard(limits.tape) if taped else None,
+        tension=standard(limits.tension),
+        day=standard(day_limit(yarn) * limits.moisture),
+    )

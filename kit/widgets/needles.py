@@ -1,0 +1,278 @@
+"""The needles desk: log what was joined and weighed, see where it leads, plan anew."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+from ipywidgets import Dropdown
+
+from kit.blanket import blanket_in_view, blankets_beside
+from kit.needles import (
+    Standing,
+    last_line,
+    log_join,
+    log_ran_out,
+    log_row,
+    log_weighing,
+    mark_lost,
+    preview_replan,
+    save_replan,
+    skip,
+    standing_lines,
+    undo_last,
+    where_things_stand,
+    yarns_of,
+)
+from kit.replan import Replan, faster_rows
+from kit.stash import Yarn
+from kit.sureness import how_sure
+from kit.widgets.fabric_view import BLANK
+from kit.widgets.fields import needed
+from kit.widgets.needles_controls import NeedlesControls
+from kit.widgets.needles_view import (
+    ball_rows,
+    better_lines,
+    end_rows,
+    log_rows,
+    side_svg,
+    so_far_svg,
+)
+from kit.widgets.parts import said_beside
+from kit.wishes import Wishes
+
+NOTHING = ("nothing else", "")
+DONE = ("ran out", "lost or skipped")
+
+
+class NeedlesDesk(NeedlesControls):
+    """One blanket on the needles. Every line is saved in knitted.csv at once."""
+
+    def __init__(self, folder: str | Path | None = None) -> None:
+        super().__init__()
+        self._filling = False  # controls are being set from the files, not by hand
+        self._replanned: Replan | None = None
+        self._open(Path(folder) if folder else blanket_in_view())
+        self._watch()
+
+    def _watch(self) -> None:
+        told, more = said_beside(self.messages), said_beside(self.more_said)
+        anew = said_beside(self.anew_said)
+        self.folder.observe(told(lambda change: self._chosen(change.new)), "value")
+        self.again.on_click(told(lambda _: self._open(self.standing.blanket.folder)))
+        self.log_join.on_click(said_beside(self.joined_said)(lambda _: self._join()))
+        self.joined.observe(told(lambda change: self._at_its_row(change.new)), "value")
+        for button, act in (
+            (self.log_row, self._rows),
+            (self.log_weight, self._weigh),
+            (self.ran_out, self._ran_out),
+            (self.lost, self._lost),
+            (self.skipped, self._skipped),
+            (self.undo, self._undo),
+        ):
+            button.on_click(more(_without_event(act)))
+        self.length.observe(anew(lambda _: self._length_chosen()), "value")
+        self.try_it.on_click(anew(lambda _: self._try()))
+        self.keep_it.on_click(anew(lambda _: self._keep()))
+
+    # --- the log ---
+
+    def _chosen(self, folder: Path) -> None:
+        if not self._filling:
+            self._open(folder)
+
+    def _open(self, folder: Path) -> None:
+        self._show(where_things_stand(folder))
+        self.messages.say([f"Open: {self.standing.blanket.folder}", *self._in_hand()])
+
+    def _in_hand(self) -> list[str]:
+        number = self.standing.number
+        name = "plan" if number < 2 else f"plan-{number}"
+        return [f"Followed: {name}/plan.html"] if number else []
+
+    def _join(self) -> None:
+        name, row = self.joined.value, int(needed(self.join_row))
+        other = self.instead_of.value or ""
+        self._logged(log_join(self._folder, name, row, other))
+        self.joined_said.say([f"Logged: joined {name} at row {row}."])
+
+    def _rows(self) -> None:
+        row = int(needed(self.to_row))
+        self._logged(log_row(self._folder, row))
+        self.more_said.say([f"Logged: knitted to row {row}."])
+
+    def _weigh(self) -> None:
+        name, grams = self.weighed.value, needed(self.grams)
+        row = self.to_row.number()
+        at = self._row if row is None else int(row)
+        self._logged(log_weighing(self._folder, name, at, grams))
+        self.grams.show(None)
+        self.more_said.say([f"Logged: {grams:g} g of {name} left after row {at}."])
+
+    def _ran_out(self) -> None:
+        name, row = self.gone.value, self.to_row.number()
+        at = self._row if row is None else int(row)
+        self._logged(log_ran_out(self._folder, name, at))
+        self.more_said.say([f"Logged: {name} ran out in row {at}."])
+
+    def _lost(self) -> None:
+        name = self.gone.value
+        self._logged(mark_lost(self._folder, name))
+        self.more_said.say([f"Logged: {name} is lost. Plan the rest anew below."])
+
+    def _skipped(self) -> None:
+        name = self.gone.value
+        self._logged(skip(self._folder, name))
+        self.more_said.say([f"Logged: {name} is skipped. Plan the rest anew below."])
+
+    def _undo(self) -> None:
+        line = last_line(self.standing)
+        self._logged(undo_last(self._folder))
+        said = "The log is empty."
+        if line:
+            said = f"Taken out: {line.what} {line.yarn} at row {line.row}."
+        self.more_said.say([said])
+
+    @property
+    def _folder(self) -> Path:
+        return self.standing.blanket.folder
+
+    @property
+    def _row(self) -> int:
+        return self.standing.now.so_far.row
+
+    def _logged(self, standing: Standing) -> None:
+        for lines in (self.joined_said, self.more_said, self.anew_said):
+            lines.say([])
+        self._show(standing)
+
+    # --- planning anew ---
+
+    def _length_chosen(self) -> None:
+        self.length_cm.disabled = self.length.value != "cm"
+
+    def _wishes(self) -> Wishes:
+        """What the controls ask for. Raises KitError where a length is missing."""
+        length: float | str | None = self.length.value or None
+        if length == "cm":
+            length = needed(self.length_cm)
+        plan = self.standing.plan
+        return Wishes(
+            drop=tuple(self.drop.value),
+            add=tuple(self.add.value),
+            length_cm=length,
+            layout=self.layout.value or None,
+            rows_per_colour=faster_rows(plan, self._row) if self.faster.value else None,
+            order=self.order.value,
+            leftovers=self.leftovers.value,
+        )
+
+    def _try(self) -> None:
+        self.anew_said.say(["Working the rest out …"])
+        replanned = preview_replan(self.standing, self._wishes())
+        self._replanned, self.keep_it.disabled = replanned, False
+        self.sides.rows = [list(side) for side in replanned.sides]
+        self.before.value = self._side(replanned.before)
+        self.after.value = self._side(replanned.after)
+        self.anew_lines.say(replanned.said)
+        self.anew_said.say(["Tried, not kept: left as it is, right planned anew."])
+
+    def _side(self, plan: Any) -> bytes:
+        return side_svg(plan, self._row).encode()
+
+    def _keep(self) -> None:
+        if self._replanned is None:
+            return
+        self.progress.value, self.progress.layout.visibility = 1, "visible"
+        self.anew_said.say(["Drawing the pictures, writing the pages: some seconds …"])
+        try:
+            path = save_replan(self.standing, self._replanned)
+        finally:
+            self.progress.layout.visibility = "hidden"
+        self._show(where_things_stand(self._folder))
+        self.anew_said.say([f"Kept, beside the plans before it: {path / 'plan.html'}"])
+
+    # --- showing ---
+
+    def _show(self, standing: Standing) -> None:
+        self.standing = standing
+        self._forget_trial()
+        now = standing.now
+        self.lines.say(standing_lines(standing))
+        self.svg = so_far_svg(standing)
+        self.picture.value = self.svg.encode()
+        self.ball_table.rows = ball_rows(now)
+        self.end_table.rows = end_rows(now)
+        self.log_table.rows = log_rows(standing.log)
+        assert standing.plan.fabric is not None
+        sureness = how_sure(standing.plan.fabric, standing.blanket.choices)
+        self.sure_lines.say(better_lines(sureness))
+        self._filling = True
+        try:
+            self._fill()
+        finally:
+            self._filling = False
+
+    def _forget_trial(self) -> None:
+        self._replanned, self.keep_it.disabled = None, True
+        self.sides.rows = []
+        self.before.value = self.after.value = BLANK.encode()
+        self.anew_lines.say([])
+
+    def _fill(self) -> None:
+        """Set every list to what is there, and the join to the one that comes next."""
+        folder, now = self._folder.resolve(), self.standing.now
+        self.folder.options = [(path.name, path) for path in blankets_beside(folder)]
+        self.folder.value = folder
+        state = {ball.yarn.name: ball.state for ball in now.balls}
+        every = yarns_of(self.standing.blanket)
+        usable = [yarn for yarn in every if state.get(yarn.name) not in DONE]
+        begun = [y for y in usable if state.get(y.name) not in ("to come", None)]
+        waiting = [yarn for yarn in every if yarn not in begun]
+        names = {join.yarn.name for join in now.joins}
+        coming = [yarn for yarn in usable if yarn.name in names]
+        others = [yarn for yarn in usable if yarn.name not in names]
+        held = [y for y in every if y.name in now.so_far.held]
+        _offer(self.joined, map(_named, (*coming, *others)))
+        _offer(self.instead_of, (NOTHING, *map(_named, held)))
+        for one in (self.weighed, self.gone):
+            _offer(one, map(_named, (*begun, *waiting)))
+        self.drop.options = [_named(yarn) for yarn in usable]
+        self.add.options = [
+            _named(yarn) for yarn in every if state.get(yarn.name) == "not in the plan"
+        ]
+        self._next_join()
+        self.to_row.show(now.so_far.row or None)
+        self.undo.disabled = not self.standing.log.notes
+
+    def _next_join(self) -> None:
+        if joins := self.standing.now.joins:
+            self.joined.value = joins[0].yarn.name
+            self._at_its_row(joins[0].yarn.name)
+
+    def _at_its_row(self, name: str) -> None:
+        """The row and the strand the plan has for this join, to be changed by hand."""
+        for join in self.standing.now.joins:
+            if join.yarn.name == name:
+                self.join_row.show(round(join.row.likely))
+                held = [value for _, value in self.instead_of.options]
+                ends = join.instead_of
+                self.instead_of.value = ends if ends in held else ""
+                return  # in a mirrored blanket it comes again later
+
+
+def _named(yarn: Yarn) -> tuple[str, str]:
+    return f"{yarn.no} {yarn.name}", yarn.name
+
+
+def _offer(choice: Dropdown, options: Iterable[tuple[str, str]]) -> None:
+    """Options for a list; what was chosen stays chosen where it is still offered."""
+    listed, was = list(options), choice.value
+    choice.options = listed
+    values = [value for _, value in listed]
+    choice.value = was if was in values else next(iter(values), None)
+
+
+def _without_event(act: Callable[[], None]) -> Callable[[Any], None]:
+    return lambda _: act()

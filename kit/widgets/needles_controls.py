@@ -1,0 +1,161 @@
+"""The controls of the needles desk, and the parts of the notebook they stand in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import ipywidgets as widgets
+
+from kit.choices import LAYOUTS
+from kit.widgets.fabric_view import BLANK
+from kit.widgets.fields import CM, COUNT, WEIGHT, NumberField, Wrapped
+from kit.widgets.parts import STYLE, WIDE, Lines, Part, picture
+from kit.widgets.plain_table import PlainTable
+
+NARROW = widgets.Layout(width="420px")
+LENGTHS = (("as planned", ""), ("until the yarn ends", "all"), ("this length", "cm"))
+PACES = (("as planned", False), ("faster from here", True))
+ORDERS = (("whichever is better", "either"), ("as it lies", "keep"), ("anew", "anew"))
+
+
+class NeedlesControls:
+    """What the desk is made of; `needles.NeedlesDesk` says what it does.
+
+    `which`, `join`, `more`, `now`, `balls`, `sure`, `anew` and `log` are the parts.
+    """
+
+    def __init__(self) -> None:
+        self.messages = Wrapped(120)
+        self._make_log_controls()
+        self._make_wishes()
+        self._make_views()
+        self._make_parts()
+
+    def _make_log_controls(self) -> None:
+        self.folder = _choice("Blanket", WIDE)
+        self.again = _button("Read the files again")
+        self.joined, self.instead_of = _choice("Joined"), _choice("instead of")
+        self.join_row = NumberField("at row", COUNT, style=STYLE)
+        self.log_join = _main_button("Log the join")
+        self.undo = _button("Take the last line out")
+        self.to_row = NumberField("Knitted to row", COUNT, style=STYLE)
+        self.log_row = widgets.Button(description="Log the rows")
+        self.weighed = _choice("Weighed")
+        self.grams = NumberField("left on it", WEIGHT, style=STYLE)
+        self.log_weight = widgets.Button(description="Log the weight")
+        self.gone = _choice("This ball")
+        self.ran_out = widgets.Button(description="ran out")
+        self.lost = widgets.Button(description="is lost")
+        self.skipped = widgets.Button(description="is to be skipped")
+
+    def _make_wishes(self) -> None:
+        self.drop = widgets.SelectMultiple(
+            description="Without these", rows=6, style=STYLE, layout=NARROW
+        )
+        self.add = widgets.SelectMultiple(
+            description="With these too", rows=6, style=STYLE, layout=NARROW
+        )
+        self.length = _toggles("Length", LENGTHS)
+        self.length_cm = NumberField("cm, the whole blanket", CM, disabled=True)
+        self.layout = _choice("Layout from here")
+        self.layout.options = [("as planned", ""), *((way, way) for way in LAYOUTS)]
+        self.layout.value = ""
+        self.faster = _toggles("Pace", PACES)
+        self.order = _toggles("Order of the rest", ORDERS)
+        self.leftovers = widgets.Checkbox(
+            description="Take up balls that were broken off", style=STYLE, indent=False
+        )
+        self.try_it = widgets.Button(description="Try it")
+        self.keep_it = _main_button("Keep this plan", disabled=True)
+        self.progress = widgets.IntProgress(
+            0, 0, 2, layout=widgets.Layout(visibility="hidden", width="160px")
+        )
+
+    def _make_views(self) -> None:
+        self.svg = ""
+        self.picture = picture()
+        self.before, self.after = picture(BLANK), picture(BLANK)
+        self.lines, self.sure_lines = Wrapped(110), Wrapped(120)
+        self.joined_said, self.more_said = Wrapped(110), Wrapped(110)
+        self.anew_said, self.anew_lines = Wrapped(110), Wrapped(110)
+        self.written = Lines()
+        self.ball_table = PlainTable(
+            caption="Every ball as it is now believed to be",
+            columns=["no", "yarn", "now", "left, g", "between", "and"],
+            numbers=[0, 3, 4, 5],
+        )
+        self.end_table = PlainTable(
+            caption="Where strands are likely to end",
+            columns=["no", "yarn", "row", "between", "and"],
+            numbers=[0, 2, 3, 4],
+        )
+        self.sides = PlainTable(
+            caption="Before and after",
+            columns=["", "the plan now", "planned anew"],
+            numbers=[1, 2],
+        )
+        self.log_table = PlainTable(
+            caption="knitted.csv, by row of the blanket",
+            columns=["date", "row", "what", "yarn", "instead of", "grams"],
+            numbers=[1, 5],
+        )
+
+    def _make_parts(self) -> None:
+        row = widgets.HBox
+        self.which = Part([self.folder, self.again, self.messages])
+        self.join = Part(
+            [
+                _in_line([self.joined, self.join_row, self.instead_of, self.log_join]),
+                self.joined_said,
+                self.lines,
+            ]
+        )
+        self.more = Part(
+            [
+                _in_line([self.to_row, self.log_row]),
+                _in_line([self.weighed, self.grams, self.log_weight]),
+                _in_line([self.gone, self.ran_out, self.lost, self.skipped]),
+                self.undo,
+                self.more_said,
+            ]
+        )
+        self.now = Part([row([self.picture])], lambda: self.svg)
+        self.balls = Part([self.ball_table])
+        self.sure = Part([self.sure_lines, self.end_table])
+        self.anew = Part(
+            [
+                _in_line([self.drop, self.add]),
+                self.leftovers,
+                _in_line([self.length, self.length_cm]),
+                self.faster,
+                self.order,
+                self.layout,
+                row([self.try_it, self.keep_it, self.progress]),
+                self.anew_said,
+                self.sides,
+                row([self.before, self.after]),
+                self.anew_lines,
+                self.written,
+            ]
+        )
+        self.log = Part([self.log_table])
+
+
+def _choice(words: str, layout: Any = NARROW) -> widgets.Dropdown:
+    return widgets.Dropdown(description=words, style=STYLE, layout=layout)
+
+
+def _toggles(words: str, options: Any) -> widgets.ToggleButtons:
+    return widgets.ToggleButtons(options=options, description=words, style=STYLE)
+
+
+def _button(words: str) -> widgets.Button:
+    return widgets.Button(description=words, layout=widgets.Layout(width="auto"))
+
+
+def _main_button(words: str, **more: Any) -> widgets.Button:
+    return widgets.Button(description=words, button_style="primary", **more)
+
+
+def _in_line(children: list[Any]) -> widgets.HBox:
+    return widgets.HBox(children, layout=widgets.Layout(flex_flow="row wrap"))

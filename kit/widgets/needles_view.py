@@ -1,0 +1,103 @@
+"""What the needles desk shows: the blanket so far, balls, ranges of rows, the log."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from kit.blanket import Plan
+from kit.knitted import GROUND, png_of, stitch_colours
+from kit.needle_log import Log
+from kit.needles import Standing
+from kit.progress import Progress
+from kit.sureness import Range, Sureness
+from kit.widgets.fabric_view import BLANK, fabric_svg
+
+PALE = 0.30  # how much of its colour a row shows that is still to be knitted
+SIDE = (330.0, 420.0)  # px: each of the two pictures side by side
+
+
+def so_far_svg(standing: Standing) -> str:
+    """The blanket as it was knitted, what is to come paler; marks along its edges."""
+    plan = as_knitted(standing.plan, standing.now)
+    return _svg(plan, standing.now.so_far.row)
+
+
+def side_svg(plan: Plan, row: int) -> str:
+    """A plan small, what is to come paler, to stand beside another."""
+    return _svg(plan, row, within=SIDE)
+
+
+def _svg(plan: Plan, row: int, within: tuple[float, float] | None = None) -> str:
+    fabric = plan.fabric
+    if fabric is None or not fabric.rows:
+        return BLANK
+    image = stitch_colours(plan)
+    ahead = len(image) - row  # the cast-on edge lies at the foot
+    image[:ahead] = PALE * image[:ahead] + (1 - PALE) * GROUND
+    size = {"within": within} if within else {}
+    return fabric_svg(
+        png_of(image), fabric, units=plan.choices.units, sharp=True, **size
+    )
+
+
+def as_knitted(plan: Plan, now: Progress) -> Plan:
+    """The plan with its first rows as they were really knitted."""
+    fabric, done = plan.fabric, now.so_far.stripes
+    if fabric is None or not done:
+        return plan
+    last = done[-1].last
+    ahead = tuple(
+        replace(stripe, first=max(stripe.first, last + 1))
+        for stripe in fabric.stripes
+        if stripe.last > last
+    )
+    return replace(plan, fabric=replace(fabric, stripes=(*done, *ahead)))
+
+
+def ball_rows(now: Progress) -> list[list[str]]:
+    """Balls of the plan or the log: tag, name, state, grams left with their range."""
+    return [
+        [str(ball.yarn.no), ball.yarn.name, ball.state, *_range(ball.left_g)]
+        for ball in now.balls
+        if ball.state != "not in the plan"
+    ]
+
+
+def end_rows(now: Progress) -> list[list[str]]:
+    """Strands that have not ended: tag, name, the row, and the range of rows."""
+    rows = []
+    for one in now.forecast.endings:
+        yarn = one.strand.part.yarn
+        low, high = one.ends.row_numbers
+        likely = min(max(round(one.ends.likely), low), high)
+        rows.append([str(yarn.no), yarn.name, str(likely), str(low), str(high)])
+    return rows
+
+
+def log_rows(log: Log) -> list[list[str]]:
+    """The log as text, a row a line."""
+    return [
+        [
+            str(note.date or ""),
+            str(note.row),
+            note.what,
+            note.yarn,
+            note.instead_of,
+            "" if note.grams is None else f"{note.grams:g}",
+        ]
+        for note in log.notes
+    ]
+
+
+def better_lines(sureness: Sureness) -> list[str]:
+    """What to measure better, the most helpful first, with what it leaves."""
+    said = [
+        f"{one.says}: that leaves {100 * one.leaves:.0f} % of the range of rows."
+        for one in sureness.better
+        if one.leaves < 0.95
+    ]
+    return said or ["No single better measurement would make the rows much surer."]
+
+
+def _range(number: Range) -> list[str]:
+    return [f"{value:.0f}" for value in (number.likely, number.low, number.high)]

@@ -1,0 +1,159 @@
+"""Where things stand: pace, forecast, balls; drift told early, in sentences."""
+
+from dataclasses import replace
+
+import pytest
+
+from kit.loom import set_up
+from kit.progress import (
+    drift_words,
+    join_words,
+    pace_words,
+    progress,
+    progress_lines,
+)
+from kit.stripes import had_mm
+from tests.coverages import a_plan, knitted_with_weighings
+from tests.knitter import as_log
+from tests.plans import balls, planned, toml
+from tests.test_readings import weighed
+
+
+def at(*lines, plan=None):
+    plan = plan or a_plan()
+    yarns = plan.stash.yarns
+    return progress(plan, as_log(lines, yarns), plan.choices, yarns)
+
+
+def taking(share, row, plan=None):
+    """Weighings of the two balls on the needle as though a stitch took `share`."""
+    plan = plan or a_plan()
+    on = at({"row": str(row), "what": "knitted"}, plan=plan)
+    line = set_up(plan.choices.making).line
+    lines = []
+    for name in on.so_far.held:
+        yarn = next(y for y in plan.stash.yarns if y.name == name)
+        first = any(y.name == name for y in plan.fabric.stripes[0].strands)
+        used = on.so_far.used_mm(name, line, row * line.stitches)
+        used += 2 * line.mm_at(line.stitches) * first
+        grams = yarn.grams - used / 1000 * share * yarn.grams / yarn.metres
+        lines.append(weighed(name, row, round(grams, 1)))
+    return lines
+
+
+def test_nothing_logged_is_the_plan():
+    """Pace 1, every ball as it was, the first joins as planned."""
+    now = at()
+    assert (now.so_far.row, now.pace.likely) == (0, 1.0)
+    assert all(ball.left_mm == had_mm(ball.yarn) for ball in now.balls)
+    assert now.ends == (2, 24)
+    assert pace_words(now) == "Nothing is weighed yet: the pace is the plan's."
+    assert [join.planned_row for join in now.joins[:2]] == [71, 75]
+
+
+def test_as_planned_stays_as_planned():
+    """Balls that weigh what the plan says leave the pace at 1, and surer."""
+    now = at(*taking(1.0, 60))
+    # the scale is read to a tenth of a gram
+    assert now.belief.pace == pytest.approx(1.0, abs=0.003)
+    assert now.belief.pace_error < at().belief.pace_error / 2
+    assert pace_words(now).startswith("The pace is as planned, as far as can be told")
+
+
+@pytest.mark.parametrize("share", [0.85, 1.15])
+def test_drift_is_told_early(share):
+    """Fifteen per cent off show in the first thirty rows, with a range."""
+    plan = a_plan()
+    now = at(*taking(share, 30))
+    words = "more" if share > 1 else "less"
+    assert f"% {words} yarn than planned" in pace_words(now)
+    # drawn towards the prior by the scale's share of the doubt
+    assert 0.5 < (now.belief.pace - 1) / (share - 1) < 1.05
+    ends = now.rows_short
+    assert (ends.low > 0) if share > 1 else (ends.high < 0)
+    assert ends.low < plan.fabric.rows * (1 - 1 / share) + 20
+    told = drift_words(now)
+    if share > 1:
+        assert told.startswith("At this pace the yarn ends about ")
+        assert f" rows short: {ends.low:.0f} to {ends.high:.0f}." in told
+    else:
+        assert told.startswith("At this pace the yarn lasts beyond the last row by")
+
+
+def test_every_reading_narrows_the_forecast():
+    """Ranges of the row the yarn lasts to, look by look."""
+    plan = a_plan()
+    _, logs, _ = knitted_with_weighings(plan, "narrow")
+    widths = [at().forecast.lasts.width]
+    for _, lines, _ in logs:
+        widths.append(at(*lines).forecast.lasts.width)
+    assert widths == sorted(widths, reverse=True)
+    assert widths[-1] < widths[0] / 2
+
+
+def test_millimetres_add_up():
+    """Had is knitted and left, of every ball, whatever was weighed; none below 0."""
+    plan = a_plan()
+    _, logs, _ = knitted_with_weighings(plan, "sum")
+    for _, lines, _ in logs:
+        now = at(*lines)
+        for ball in now.balls:
+            assert ball.had_mm == ball.knitted_mm + ball.left_mm
+            assert min(ball.left_mm, ball.knitted_mm, ball.left_g.low) >= 0
+            if ball.state == "to come":
+                assert ball.left_mm == had_mm(ball.yarn)
+
+
+def test_states_of_balls():
+    """On the needle, to come, run out, broken off, lost, not in the plan."""
+    rows = [*balls(12, grams=(25, 40, 50))]
+    rows.append({"name": "Aside", "colours": "#777777", "grams": 9,
+                 "role": "leave out"})  # fmt: skip
+    plan = planned(rows)
+    lost = {"row": "100", "what": "lost", "yarn": "ball 9"}
+    now = at({"row": "100", "what": "knitted"}, lost, plan=plan)
+    states = {ball.yarn.name: ball.state for ball in now.balls}
+    assert states["ball 0"] == "broken off"
+    assert states["ball 1"] == "ran out"
+    assert states["ball 2"] == states["ball 3"] == "on the needle"
+    assert states["ball 4"] == "to come"
+    assert states["ball 9"] == "lost or skipped"
+    assert states["Aside"] == "not in the plan"
+
+
+def test_joins_to_come_are_told():
+    """With their rows, the planned one and the strand that ends."""
+    now = at({"row": "72", "what": "knitted"})
+    first = now.joins[0]
+    assert (first.yarn.name, first.instead_of, first.planned_row) == (
+        "ball 3", "ball 1", 75,
+    )  # fmt: skip
+    low, high = int(first.row.low), int(first.row.high)
+    assert low >= 73
+    expected = f'Rows {low} to {high} (planned 75): join {first.yarn.no} "ball 3" in '
+    assert join_words(first) == f'{expected}place of "ball 1".'
+    one = replace(first, row=replace(first.row, low=75.0, high=75.9), instead_of="")
+    assert join_words(one).startswith("Row 75 (planned 75): join ")
+
+
+def test_the_lines_are_calm_and_whole():
+    """Row, joins, ends, bind-off, pace, drift: once each."""
+    lines = progress_lines(at(*taking(1.1, 60)))
+    assert lines[0] == 'Row 60 of 364. On the needle: "ball 0", "ball 1".'
+    assert lines[1] == "About 7 rows to the next join:"  # ball 1 may run out first
+    assert sum("join " in line for line in lines) == 3
+    assert "Ends to weave in: 2 so far, 24 in all." in lines
+    assert any(line.startswith("Hold back for the bind-off: ") for line in lines)
+    done = progress_lines(at({"row": "364", "what": "knitted"}))
+    assert "No joins to come." in done
+
+
+def test_a_mirrored_blanket_is_followed():
+    """Balls that come round again are to come while their first part is knitted."""
+    text = toml('[colours]\nlayout = "mirrored"\n', length=60)
+    plan = planned(balls(9, grams=(60,)), text)
+    now = at({"row": "100", "what": "knitted"}, plan=plan)
+    assert now.rows == 156
+    states = {ball.yarn.name: ball.state for ball in now.balls}
+    assert "to come" in states.values()
+    assert now.forecast.chance is not None

@@ -1,0 +1,119 @@
+"""The log's weighings as readings; odd ones are told, with what was done."""
+
+import pytest
+
+from kit.loom import CAST_ON_ROWS, set_up
+from kit.readings import readings_of
+from kit.so_far import knitted_so_far
+from tests.coverages import a_plan
+from tests.knitter import as_log
+from tests.plans import balls, planned
+
+
+def read(*lines, plan=None):
+    plan = plan or a_plan()
+    yarns = plan.stash.yarns
+    log = as_log(lines, yarns)
+    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
+    return readings_of(log, so_far, yarns, set_up(plan.choices.making))
+
+
+def weighed(yarn, row, grams, day=""):
+    cells = {"date": day, "row": str(row), "what": "weighed", "yarn": yarn}
+    return {**cells, "grams": str(grams)}
+
+
+TWO = (weighed("ball 0", 30, 24), weighed("ball 1", 30, 24))
+
+
+def test_what_a_ball_has_given():
+    """Its rows' yarn and the cast-on, by the plan's 2.1 cm a stitch."""
+    (one, two), said = read(*TWO)
+    # 4.2 / (20 stitches to 10 cm), Munden, fully relaxed; 100 stitches
+    assert one.used_m == pytest.approx(2.1 * (30 + CAST_ON_ROWS), abs=0.01)
+    assert (one.left_g, two.left_g, said) == (24, 24, [])
+    assert one.day == two.day
+
+
+def test_one_weighing_is_told():
+    """It is used, and said to be little."""
+    (one,), said = read(TWO[0])
+    assert one.left_g == 24
+    assert said == [
+        "One weighing so far: the pace still leans on the swatch or the estimate. "
+        "A second one, some rows on, tells more."
+    ]
+
+
+def test_heavier_than_before_is_not_used():
+    """A ball does not gain by being knitted."""
+    found, said = read(*TWO, weighed("ball 0", 50, 31))
+    assert [one.left_g for one in found] == [24, 24]
+    assert said == [
+        'knitted.csv, row 4 ("ball 0"), grams: 31 g is more than the 24 g at row 30: '
+        "not used. Weigh it once more."
+    ]
+    found, said = read(TWO[1], weighed("ball 0", 30, 55))
+    assert [one.name for one in found] == ["ball 1"]
+    assert "55 g is more than the 40 g in the stash: not used." in said[0]
+
+
+def test_a_gram_more_is_the_scale():
+    """Within what the scale and the air may do it is used, in silence."""
+    found, said = read(*TWO, weighed("ball 0", 31, 25))
+    assert len(found) == 3
+    assert said == []
+
+
+def test_a_ball_not_begun_may_be_weighed_anew():
+    """More than the stash says: nothing of it is knitted, so the new one holds."""
+    found, said = read(*TWO, weighed("ball 8", 30, 60))
+    assert found[2].used_m == 0
+    assert found[2].left_g == 60
+    assert said[0].endswith("Nothing of it is knitted yet, so the new one is used.")
+
+
+def test_two_that_disagree_are_one():
+    """Their mean is used, and told; two that agree only count double."""
+    day = "2026-03-09"
+    found, said = read(TWO[1], weighed("ball 0", 30, 24, day),
+                       weighed("ball 0", 30, 28, day))  # fmt: skip
+    assert [one.left_g for one in found] == [24, 26]
+    assert said == [
+        'knitted.csv, row 4 ("ball 0"), grams: 24 g and 28 g at one row do not agree; '
+        "their mean, 26 g, is used. Weigh once more."
+    ]
+    found, said = read(TWO[1], weighed("ball 0", 30, 24, day),
+                       weighed("ball 0", 30, 25, day))  # fmt: skip
+    assert (found[1].left_g, said) == (24.5, [])
+    assert found[1].error < found[0].error
+
+
+def test_a_ball_of_unknown_length_tells_nothing():
+    """Told: what it had before is not known."""
+    rows = balls(12, grams=(25, 40, 50))
+    rows.append({"name": "Blank", "colours": "#777777", "role": "leave out"})
+    found, said = read(*TWO, weighed("Blank", 30, 20), plan=planned(rows))
+    assert len(found) == 2
+    assert said == [
+        'knitted.csv, row 4 ("Blank"), grams: what this ball had before is not known: '
+        "it tells nothing of pace."
+    ]
+
+
+def test_running_out_is_a_reading():
+    """A join in place of a ball that was to run out tells its length."""
+    join = {"row": "81", "what": "joined", "yarn": "ball 3", "instead_of": "ball 1"}
+    first = {"row": "71", "what": "joined", "yarn": "ball 2"}
+    (one,), _ = read(first, join)
+    assert (one.name, one.left_g) == ("ball 1", None)
+    # 80.5 rows and the cast-on
+    assert one.used_m == pytest.approx(2.1 * (80.5 + CAST_ON_ROWS), abs=0.01)
+
+
+def test_weighed_later_it_has_not_run_out():
+    """A rest on the scale wins over what the plan says of its end."""
+    join = {"row": "81", "what": "joined", "yarn": "ball 3", "instead_of": "ball 1"}
+    first = {"row": "71", "what": "joined", "yarn": "ball 2"}
+    found, _ = read(first, join, weighed("ball 1", 90, 6))
+    assert [one.left_g for one in found] == [6]

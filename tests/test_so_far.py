@@ -1,0 +1,189 @@
+"""As knitted: the plan followed by the log, whatever the knitter did."""
+
+from collections import Counter
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kit.loom import set_up
+from kit.so_far import LATE_ROWS, knitted_so_far
+from tests.coverages import a_plan
+from tests.knitter import as_log
+from tests.plans import balls, planned, toml
+
+
+def followed(*lines, plan=None):
+    plan = plan or a_plan()
+    yarns = plan.stash.yarns
+    return knitted_so_far(plan.fabric, plan.choices, as_log(lines, yarns), yarns)
+
+
+def joined(yarn, row, instead_of=""):
+    cells = {"row": str(row), "what": "joined", "yarn": yarn}
+    return {**cells, "instead_of": instead_of}
+
+
+def rows(row):
+    return {"row": str(row), "what": "knitted"}
+
+
+def held(stripes):
+    return [(s.first, s.last, {y.name for y in s.strands}) for s in stripes]
+
+
+def as_planned(fabric, row):
+    end = row * fabric.stitches
+    return [
+        (s.first, min(s.last, end), {y.name for y in s.strands})
+        for s in fabric.stripes
+        if s.first < end
+    ]
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.integers(1, 364))
+def test_rows_alone_are_knitted_as_planned(row):
+    """Without joins in the log the plan is believed, stitch by stitch."""
+    fabric = a_plan().fabric
+    so_far = followed(rows(row))
+    assert so_far.row == row
+    assert held(so_far.stripes) == as_planned(fabric, row)
+    assert so_far.said == ()
+
+
+def test_a_log_of_every_planned_join_is_the_plan():
+    """Joins logged in their planned rows keep the plan's very stitches."""
+    fabric = a_plan().fabric
+    lines = []
+    for one, two in zip(fabric.stripes, fabric.stripes[1:], strict=False):
+        (new,) = {y.name for y in two.strands} - {y.name for y in one.strands}
+        lines.append(joined(new, two.first_row))
+    so_far = followed(*lines, rows(fabric.rows))
+    assert held(so_far.stripes) == as_planned(fabric, fabric.rows)
+    assert so_far.to_come == ()
+    assert so_far.said == ()
+
+
+def test_nothing_is_knitted_yet():
+    """An empty log stands at row 0 with the strands that are cast on."""
+    so_far = followed()
+    assert (so_far.row, so_far.stripes) == (0, ())
+    assert set(so_far.held) == {y.name for y in a_plan().fabric.stripes[0].strands}
+
+
+def test_a_later_join_moves_the_change():
+    """Joined in row 81 instead of 75: the strand before is held until the middle of
+    that row, and known to have run out."""
+    so_far = followed(joined("ball 2", 71), joined("ball 3", 81, "ball 1"), rows(100))
+    assert [s.last_row for s in so_far.stripes] == [71, 81, 100]
+    assert so_far.held == ("ball 2", "ball 3")
+    assert so_far.ran_out == {"ball 1"}
+    assert so_far.stripes[1].last_stitch == 50
+
+
+def test_another_yarn_than_the_planned_one():
+    """Joined instead of a planned one: they change places."""
+    so_far = followed(joined("ball 5", 71, "ball 2"), rows(80))
+    assert "ball 5" in so_far.held
+    assert "ball 2" in {s.part.yarn.name for s in so_far.to_come}
+
+
+def test_a_yarn_that_is_not_in_the_plan():
+    """It takes its place, and those that waited go on waiting for it."""
+    plan = planned([*balls(12, grams=(25, 40, 50)),
+                    {"name": "Found", "colours": "#aaaaaa", "grams": 30,
+                     "metres_per_100g": 400, "role": "leave out"}])  # fmt: skip
+    so_far = followed(joined("Found", 71, "ball 2"), rows(90), plan=plan)
+    assert "Found" in so_far.held
+    assert "ball 2" not in {s.part.yarn.name for s in so_far.to_come}
+    so_far = followed(joined("Found", 40, "ball 0"), rows(50), plan=plan)
+    assert set(so_far.held) == {"Found", "ball 1"}
+    told = followed(joined("Found", 40), rows(50), plan=plan)
+    assert set(told.held) == {"Found", "ball 1"}
+    assert told.said == (
+        'knitted.csv, row 2: which strand "Found" stands for is not said: taken as '
+        '"ball 0", which was to end next.',
+    )
+
+
+def test_a_join_that_is_not_logged_is_waited_for():
+    """Where joins are logged a missing one is believed a dozen rows late, and told."""
+    late = 75 + LATE_ROWS
+    waits = followed(joined("ball 2", 71), rows(late - 2))
+    assert set(waits.held) == {"ball 1", "ball 2"}
+    told = followed(joined("ball 2", 71), rows(late + 2))
+    assert set(told.held) == {"ball 2", "ball 3"}
+    assert told.said == (
+        "Joins that are not in knitted.csv, taken as planned: ball 3 (row 75).",
+    )
+
+
+def test_lost_and_skipped():
+    """A ball lost on the needle is held no more; one to be skipped does not come."""
+    lost = followed(rows(30), {"row": "30", "what": "lost", "yarn": "ball 1"})
+    assert lost.held == ("ball 0",)
+    assert lost.gone == {"ball 1"}
+    skipped = followed(rows(30), {"row": "30", "what": "skipped", "yarn": "ball 3"})
+    coming = [s.part.yarn.name for s in skipped.to_come]
+    assert "ball 3" not in coming
+    fourth = next(s for s in skipped.strands if s.part.yarn.name == "ball 4")
+    names = [skipped.strands[k].part.yarn.name for k in fourth.after]
+    assert names == ["ball 2"]
+
+
+def test_beyond_the_end_is_the_last_row():
+    """Told, with what was done."""
+    so_far = followed(rows(900))
+    assert so_far.row == 364
+    assert so_far.said == (
+        "knitted.csv, row 2: row 900 lies beyond the plan's last row, 364: taken as "
+        "that row.",
+    )
+
+
+def test_joined_twice_is_told():
+    """A yarn that is on the needle already is not joined again."""
+    so_far = followed(joined("ball 2", 71), joined("ball 2", 72), rows(80))
+    assert so_far.said == (
+        'knitted.csv, row 3: "ball 2" is on the needle already: not used.',
+    )
+    other = followed({"row": "50", "what": "ran out", "yarn": "ball 7"})
+    assert other.said == (
+        'knitted.csv, row 2: "ball 7" is not on the needle: not used.',
+    )
+
+
+def test_ran_out_by_its_own_line():
+    """A ball that was to be broken off and ran out is known to its end."""
+    so_far = followed({"row": "60", "what": "ran out", "yarn": "ball 0"},
+                      joined("ball 2", 61), rows(66))  # fmt: skip
+    assert so_far.ran_out == {"ball 0"}
+    assert set(so_far.held) == {"ball 1", "ball 2"}
+
+
+def test_carried_yarns_are_in_the_stripes():
+    """Also those that are laid down between."""
+    mist = {"name": "Mist", "colours": "#c0c4c8", "grams": 9, "metres_per_100g": 800}
+    text = toml('[[carry]]\nyarn = "Mist"\nrows = [3, 40]\n')
+    plan = planned([*balls(8), mist], text)
+    so_far = followed(rows(50), plan=plan)
+    for one, two in zip(so_far.stripes, plan.fabric.stripes, strict=False):
+        assert one.carried == two.carried
+
+
+@pytest.mark.parametrize("layout", ["light-to-dark", "mirrored"])
+def test_yarn_is_counted_once(layout):
+    """What all yarns have given is the stripes' length times their strands."""
+    text = toml(f'[colours]\nlayout = "{layout}"\n', length=60)
+    plan = planned(balls(9, grams=(60,)), text)
+    line = set_up(plan.choices.making).line
+    so_far = followed(rows(120), plan=plan)
+    end = 120 * line.stitches
+    names = {y.name for y in plan.stash.yarns}
+    given = sum(so_far.used_mm(name, line, end) for name in names)
+    expected = Counter()
+    for stripe in so_far.stripes:
+        mm = line.mm_at(stripe.last) - line.mm_at(stripe.first)
+        expected["all"] += mm * len(stripe.strands)
+    assert given == expected["all"]

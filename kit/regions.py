@@ -90,15 +90,16 @@ def cutting(photo: Photo, region: Region) -> Cutting:
     x = ((np.arange(left, right) + 0.5) * by - region.x) / (region.width / 2)
     y = ((np.arange(top, bottom) + 0.5) * by - region.y) / (region.height / 2)
     if region.shape == "circle":
-        inside = np.add.outer(y**2, x**2) <= 1
+        inside = y[:, None] ** 2 + x**2 <= 1
         whole = math.pi / 4 * region.width * region.height / by**2
     else:
-        inside = np.logical_and.outer(np.abs(y) <= 1, np.abs(x) <= 1)
+        inside = (np.abs(y)[:, None] <= 1) & (np.abs(x) <= 1)
         whole = region.width * region.height / by**2
+    inside = np.array(inside, dtype=bool)
     _refuse_unusable(int(inside.sum()), whole, photo, region)
     across = np.stack(np.meshgrid(x, y), axis=-1)
     srgb255 = photo.pixels[top:bottom, left:right]
-    clipped = (srgb255 >= CLIPPED).any(axis=-1)
+    clipped: np.ndarray = np.any(srgb255 >= CLIPPED, axis=-1)
     return Cutting(linear_of(srgb255), inside, clipped, across)
 
 

@@ -533,7 +533,8 @@ def test_another_blanket_is_opened(desk, folder):
         toml.replace("width_cm = 120", "width_cm = 60"), "utf-8"
     )
     desk.again.click()
-    assert [name for name, _ in desk.folder.options] == ["reading-room", "small"]
+    names = [name for name, _ in desk.folder.options]
+    assert names == ["pram-cover", "reading-room", "small", "wardrobe-store"]
     move(desk.folder, index=1)
     assert desk.fields["size.width_cm"].value == "60"
     assert desk.plan.fabric.stitches == 132  # 21 repeats of 6, and 6 at the edges

@@ -21,7 +21,7 @@ from kit.edits import (
 )
 from kit.errors import Fault, KitError, shorten
 from kit.inventory import stash_frame
-from kit.stash import Yarn
+from kit.stash import Stash, Yarn
 from kit.stash_file import StashFile, open_stash, save_table, undone
 from kit.table import Table
 from kit.weighing import shown, weigh_length, weighing_lines
@@ -253,6 +253,19 @@ class StashDesk(StashControls):
         self.added.say([f'"{shorten(name)}" is on the shelf and in {STASH}: no. {no}.'])
         self.name.value = self.amount.value = ""
         self.colours.fill("")
+
+    def take_in(self, make: Callable[[Stash], Table]) -> None:
+        """Save the table that `make` makes of the stash; everything follows.
+
+        What is typed for the chosen yarn is saved first. Raises KitError, the file as
+        it was.
+        """
+        told = self._keep()
+        if self.form.changes():
+            says = f'What is typed under "One yarn" cannot be saved: {told[0]}'
+            raise KitError(Fault("typed", says=says.rstrip(".")))
+        self._save(make(self._needed().stash), NONE)
+        self._show(self.at)
 
     def _label(self) -> dict[str, str]:
         """The label of the yarn that the new one is the same as."""

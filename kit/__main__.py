@@ -1,4 +1,4 @@
-"""The command line: plan, check, open."""
+"""The command line: plan, progress, check, photo, open."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 DONE, FAULTS, WORDS = 0, 1, 2
+N_ADVICE = 3  # changes told in a summary; the plan has more
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -26,26 +27,92 @@ def main(words: Sequence[str] | None = None) -> int:
         except KitError as error:
             return _tell(error, WORDS)
     try:
-        return call.run(call, settings)
+        return _run(call, settings)
     except KitError as error:
         in_call = any(fault.column in settings for fault in error.faults)
         return _tell(error, WORDS if in_call else FAULTS)
 
 
+def _run(call: argparse.Namespace, settings: dict[str, Any]) -> int:
+    """The call; a reader such as `head` that has seen enough is no fault."""
+    from kit.files import hush
+
+    try:
+        code = call.run(call, settings)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        hush(sys.stdout)
+        return DONE
+    return code
+
+
 def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.blanket import open_blanket, plan_blanket
+    from kit.files import check_can_save
+    from kit.remedies import advice_lines, anew_lines
     from kit.report import jump_lines, summary, write_plan
 
     blanket = open_blanket(call.folder, shop_file=call.shop, settings=settings)
-    plan = plan_blanket(blanket)
     out = Path(call.out) if call.out else blanket.folder / "plan"
+    check_can_save(out / "plan.html")  # before the work, not after it
+    plan = plan_blanket(blanket)
     write_plan(plan, out)
     print("\n".join(summary(plan)))
     if worst := jump_lines(plan):
         print("Where the flow breaks, worst first:")
         print("\n".join(worst))
+        print("\n".join([*anew_lines(plan), *advice_lines(plan)[:N_ADVICE]]))
     print(f"The plan: {out / 'plan.html'}")
     return DONE
+
+
+def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
+    from kit.errors import KitError
+    from kit.needles import (
+        preview_replan,
+        save_replan,
+        standing_lines,
+        where_things_stand,
+    )
+    from kit.wishes import Wishes, check_wishes
+
+    wishes = Wishes(
+        tuple(call.drop), tuple(call.add), call.length, call.layout,
+        call.rows_per_colour, "anew" if call.anew else "either", call.leftovers,
+    )  # fmt: skip
+    standing = where_things_stand(call.folder)
+    try:
+        check_wishes(wishes, standing.blanket)
+    except KitError as error:
+        return _tell(error, WORDS)
+    print("\n".join(standing_lines(standing)))
+    if not call.replan and wishes == Wishes():
+        return DONE
+    replanned = preview_replan(standing, wishes)
+    path = save_replan(standing, replanned)
+    print(f"Planned anew from row {replanned.row}, before and after:")
+    for what, before, after in replanned.sides:
+        print(f"  {what}: {before}, {after}")
+    print("".join(f"{line}\n" for line in replanned.said), end="")
+    print(f"The plan: {path / 'plan.html'}")
+    return DONE
+
+
+def _length(text: str) -> float | str:
+    """A length in cm above 0, or "all"; ValueError, which argparse words."""
+    if text == "all":
+        return text
+    cm = float(text)
+    if not 0 < cm <= 10_000:
+        raise ValueError(text)
+    return cm
+
+
+def _rows(text: str) -> int:
+    rows = int(text)
+    if not 0 < rows <= 100_000:
+        raise ValueError(text)
+    return rows
 
 
 def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
@@ -62,6 +129,28 @@ def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     return DONE
 
 
+def _photo(call: argparse.Namespace, settings: dict[str, Any]) -> int:
+    from kit.files import read_bytes
+    from kit.photo import read_photo
+    from kit.photo_marks import correction_lines, sample_line, yarns_on
+    from kit.photo_rows import add_to_stash, rows_lines
+    from kit.regions import read_regions
+
+    shot, file = Path(call.photo), Path(call.regions)
+    photo = read_photo(read_bytes(shot), name=shot.name)
+    marks = read_regions(read_bytes(file), file=file.name)
+    kind = {"card": "grey card", "paper": "white paper"}.get(call.correction)
+    correction, samples = yarns_on(photo, marks, kind or call.correction)
+    print("\n".join([*photo.said, *correction_lines(correction)]))
+    for name, sample in samples:
+        print(sample_line(name, sample))
+        print("".join(f"  {line}\n" for line in sample.said), end="")
+    if call.add:
+        rows = add_to_stash(call.add, samples, correction, replacing=call.replace)
+        print("\n".join(rows_lines(rows)))
+    return DONE
+
+
 def _open(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.lab import open_lab
 
@@ -73,7 +162,9 @@ def _parser() -> argparse.ArgumentParser:
         prog="shadepath",
         description="Design a blanket from leftover yarn so that the colour flows.",
     )
-    commands = parser.add_subparsers(required=True, metavar="plan|check|open")
+    commands = parser.add_subparsers(
+        required=True, metavar="plan|progress|check|photo|open"
+    )
     plan = commands.add_parser("plan", help="work a blanket out and write its plan")
     plan.add_argument("folder", metavar="FOLDER")
     plan.add_argument("--out", metavar="DIR", help="where to write (FOLDER/plan)")
@@ -87,13 +178,55 @@ def _parser() -> argparse.ArgumentParser:
         help="a choice for this call, such as colours.by=value",
     )
     plan.set_defaults(run=_plan)
+    _add_progress(commands)
     check = commands.add_parser("check", help="read everything, report every fault")
     check.add_argument("folder", metavar="FOLDER")
     check.set_defaults(run=_check)
+    photo = commands.add_parser("photo", help="the colours of balls on a photo")
+    photo.add_argument("photo", metavar="PHOTO")
+    photo.add_argument(
+        "--regions", metavar="FILE", required=True, help="where its balls lie (CSV)"
+    )
+    photo.add_argument(
+        "--correction",
+        choices=("none", "card", "paper", "target"),
+        help="by what the colours are put right (the best that is marked)",
+    )
+    photo.add_argument("--add", metavar="FOLDER", help="put the yarns into a blanket")
+    photo.add_argument(
+        "--replace", action="store_true", help="new colours for names already there"
+    )
+    photo.set_defaults(run=_photo)
     open_ = commands.add_parser("open", help="JupyterLab on the notebooks")
     open_.add_argument("folder", metavar="FOLDER", nargs="?")
     open_.set_defaults(run=_open)
     return parser
+
+
+def _add_progress(commands: Any) -> None:
+    progress = commands.add_parser("progress", help="where the knitting stands")
+    progress.add_argument("folder", metavar="FOLDER")
+    progress.add_argument(
+        "--replan", action="store_true", help="plan the rest anew, beside the old plan"
+    )
+    progress.add_argument("--drop", nargs="+", action="extend", default=[],
+                          metavar="YARN", help="lost, or not to be used")  # fmt: skip
+    progress.add_argument("--add", nargs="+", action="extend", default=[],
+                          metavar="YARN", help="to take in")  # fmt: skip
+    progress.add_argument("--length", type=_length, metavar="CM|all")
+    progress.add_argument(
+        "--layout", choices=("light-to-dark", "dark-to-light", "mirrored")
+    )
+    progress.add_argument(
+        "--rows-per-colour", type=_rows, metavar="N", help="another pace from here"
+    )
+    progress.add_argument(
+        "--anew", action="store_true", help="arrange what is to come anew"
+    )
+    progress.add_argument(
+        "--leftovers", action="store_true", help="use broken-off balls as well"
+    )
+    progress.set_defaults(run=_progress)
 
 
 def _tell(error: Exception, code: int) -> int:

@@ -15,17 +15,26 @@ from kit.choices import Choices
 from kit.colour import chroma_hue
 from kit.crossing import Crossed, carry_across
 from kit.design import Design, design_colours, is_arranged
-from kit.errors import Fault, KitError, unknown
+from kit.errors import Fault, KitError, shorten, unknown
 from kit.fabric import (
     NOT_BEGUN,
     Fabric,
     Start,
     can_be_made,
+    continued,
     make_fabric,
     smoother_run,
 )
 from kit.families import FAMILIES, family_named
-from kit.files import digest, read_bytes, save_all, save_text, shared_folder
+from kit.files import (
+    digest,
+    found_as,
+    mend,
+    read_bytes,
+    save_all,
+    save_text,
+    shared_folder,
+)
 from kit.keys import (
     TABLES,
     check_key,
@@ -35,11 +44,14 @@ from kit.keys import (
     read_toml,
     with_changes,
 )
+from kit.layout import Laid
 from kit.stash import Stash, Yarn, read_stash
 from kit.steps import Step, largest_step
 from kit.stripes import stripe_steps
 
 STASH, SHOP, CHOICES = "stash.csv", "shop.csv", "blanket.toml"
+WORKBOOKS = (".xlsx", ".ods")  # a stash or shop may be one, where there is no .csv
+N_TRIES = 20  # of saving, where another notebook saves the same file all the time
 LISTED = ("sections", "carry")  # written as [[sections]], one after the other
 T = TypeVar("T")
 
@@ -76,6 +88,7 @@ class Plan:
     carried_bridges: tuple[Bridge, ...]
     assumed: tuple[str, ...]
     cautions: tuple[str, ...]
+    start: Start = NOT_BEGUN
 
 
 def open_blanket(
@@ -93,12 +106,14 @@ def open_blanket(
     if not folder.is_dir():
         says = f"There is no folder {folder}"
         raise KitError(Fault("no_folder", says=says))
+    mend(folder)
+    mend(folder / "plan")
     faults: list[Fault] = []
-    own_shop = folder / SHOP
+    own_shop = found_as(folder / SHOP, WORKBOOKS)
     shop_path = (
         Path(shop_file) if shop_file else own_shop if own_shop.exists() else None
     )
-    stash = _try(lambda: _read_yarns(folder / STASH), faults)
+    stash = _try(lambda: _read_yarns(stash_path(folder)), faults)
     shop = shop_path and _try(lambda: _read_yarns(shop_path), faults)
     choices = _try(
         lambda: read_choices(_choices_text(folder), settings=settings), faults
@@ -111,11 +126,26 @@ def open_blanket(
     return Blanket(folder, stash, shop or None, choices)
 
 
+def stash_path(folder: str | Path) -> Path:
+    """The folder's stash: stash.csv, or where there is none stash.xlsx or stash.ods."""
+    return found_as(Path(folder) / STASH, WORKBOOKS)
+
+
 def _read_yarns(path: Path) -> Stash:
     stash = read_stash(read_bytes(path), file=path.name)
     if faults := family_faults(stash, path.name):
         raise KitError(faults)
-    return stash
+    return replace(stash, notes=(*stash.notes, *_not_read(path)))
+
+
+def _not_read(path: Path) -> list[str]:
+    """The workbooks that lie beside a .csv of their name."""
+    beside = [path.with_suffix(ending) for ending in WORKBOOKS]
+    return [
+        f"{other.name} lies beside {path.name} and is not read."
+        for other in beside
+        if other != path and other.is_file()
+    ]
 
 
 def family_faults(stash: Stash, file: str) -> list[Fault]:
@@ -158,7 +188,12 @@ def name_faults(choices: Choices, yarns: Sequence[Yarn]) -> list[Fault]:
     said = {
         "colours.accents": [n for pair in choices.judging.accents for n in pair],
         "colours.order": arranging.order,
-        "colours.locked": arranging.locked,
+        "colours.locked": [
+            name
+            for item in arranging.locked
+            for name in ((item,) if isinstance(item, str) else item)
+        ],
+        "colours.left_out": choices.laying.left_out,
         "colours.bridges_kept": [
             n for one in kept for n in (one.yarn, one.after, one.before)
         ],
@@ -182,43 +217,88 @@ def plan(
 ) -> Plan:
     """Work a blanket out. Raises KitError where there is no yarn to use.
 
-    `start` says what is knitted and held already; the stash then holds what is left.
-    `quick` searches less for the smoothest arrangement: a first answer for the screen.
+    `start` says what is knitted and held already, and whether the stash then holds what
+    is left or what was had; yarns that are finished are taken out. `quick`
+    searches less for the smoothest arrangement: a first answer for the screen.
     """
-    if not any(is_arranged(yarn, choices) for yarn in stash.yarns):
+    stash, left_out = _without(stash, choices.laying.left_out)
+    whole_stash, stash = stash, _unfinished(stash, start)
+    if not any(is_arranged(yarn, choices) for yarn in stash.yarns) and not start.ahead:
         says = "No yarn to arrange: every row is held back, left out or carried along"
         raise KitError(Fault("no_yarn", says=says, file=STASH, column="role"))
-    design = design_colours(stash.yarns, shop, choices, quick=quick)
+    along = _ahead(stash, shop, start)
+    design = design_colours(stash.yarns, shop, choices, quick=quick, along=along)
     fabric: Fabric | None = None
     steps: tuple[Step, ...] = ()
     by_yarn_order: float | None = None
     across: tuple[Bridge, ...] = ()
+    across_said: tuple[str, ...] = ()
     if can_be_made(_in_fabric(design, stash, choices), choices.making):
         fabric, steps = _knitted(design, stash, choices, start)
         by_yarn_order = largest_step(steps)
-        if _smooth_for_fabric(choices) and not quick:
+        if _smooth_for_fabric(choices) and not quick and not along:
             for other in _smoothed(design, stash, shop, choices):
                 knitted = _knitted(other, stash, choices, start)
                 if largest_step(knitted[1]) < largest_step(steps) - 1e-9:
                     design, (fabric, steps) = other, knitted
         crossed = _crossed(design, fabric, steps, stash, shop, choices, start)
         fabric, steps, across = crossed.fabric, crossed.steps, crossed.bridges
+        across_said = crossed.said
+        if start.knitted:
+            fabric, by_yarn_order = continued(fabric, start, choices), None
+            steps = stripe_steps(fabric.stripes, choices)
     suits: tuple[str, ...] = ()
-    if fabric and not quick and choices.laying.layout == "mirrored":
+    mirrored = choices.laying.layout == "mirrored"
+    if fabric and not quick and mirrored and not start.row:
         suits = (_which_sharing(largest_step(steps), stash, choices, shop, start),)
     assumed = (
         *stash.assumed,
         *stash.notes,
+        *left_out,
         *design.said,
+        *across_said,
         *suits,
         *(fabric.said if fabric else _no_fabric(design, choices)),
         *default_sentences(choices),
-        *_not_used(choices),
     )
     return Plan(
-        stash, choices, design, fabric, steps, by_yarn_order, across, assumed,
-        cautions(stash.yarns),
+        whole_stash, choices, design, fabric, steps, by_yarn_order, across, assumed,
+        cautions(whole_stash.yarns), start,
     )  # fmt: skip
+
+
+def _unfinished(stash: Stash, start: Start) -> Stash:
+    """The stash without the yarns that are not to be used any more."""
+    if not start.finished:
+        return stash
+    kept = tuple(yarn for yarn in stash.yarns if yarn.name not in start.finished)
+    return replace(stash, yarns=kept)
+
+
+def _ahead(stash: Stash, shop: Sequence[Yarn], start: Start) -> Laid | None:
+    """The yarns still to come as they lie along the blanket, where that is kept."""
+    by_name = {yarn.name: yarn for yarn in (*shop, *stash.yarns)}
+    kept = [one for one in start.ahead if one.yarn in by_name]
+    if not kept:
+        return None
+    pairs = enumerate(zip(kept, kept[1:], strict=False))
+    joins = {k for k, (one, two) in pairs if two.time > one.time}
+    n_held = sum(one.yarn in start.held for one in kept[: len(start.held)])
+    joins |= set(range(n_held - 1))  # between strands held together nothing can be put
+    return Laid(tuple(by_name[one.yarn] for one in kept), frozenset(joins))
+
+
+def _without(stash: Stash, names: Sequence[str]) -> tuple[Stash, tuple[str, ...]]:
+    """The stash with these yarns left out of this blanket, and that it is so."""
+    if not names:
+        return stash, ()
+    yarns = tuple(
+        replace(yarn, role="leave out") if yarn.name in names else yarn
+        for yarn in stash.yarns
+    )
+    listed = ", ".join(f'"{shorten(name)}"' for name in dict.fromkeys(names))
+    said = f"Left out of this blanket alone (colours.left_out): {listed}."
+    return replace(stash, yarns=yarns), (said,)
 
 
 def _which_sharing(
@@ -334,12 +414,6 @@ def _no_fabric(design: Design, choices: Choices) -> list[str]:
     ]
 
 
-def _not_used(choices: Choices) -> list[str]:
-    """What the file asks for that this version does not do yet."""
-    named = [key for key in ("colours.locked",) if key in choices.given]
-    return [f"Not used yet: {', '.join(named)}."] if named else []
-
-
 def cautions(yarns: Sequence[Yarn]) -> tuple[str, ...]:
     """What to mind with these yarns, calmly and once; local guidance goes first."""
     used = [yarn for yarn in yarns if yarn.role != "leave out"]
@@ -386,15 +460,21 @@ def save_choices(blanket: Blanket, changes: Mapping[str, Any]) -> Blanket:
     """Write changed keys to blanket.toml; its remarks and order stay.
 
     Keys as `keys.full_key` takes them: {"by": "value", "size.width_cm": 120}.
-    Raises KitError, with the file as it was, where it cannot be written or was changed
-    elsewhere meanwhile.
+    What another program has changed in the file meanwhile stays, whatever its key.
+    Raises KitError, with the file as it was, where it cannot be written.
     """
     path = blanket.folder / CHOICES
-    seen = digest(path)
-    text = changed_toml(_choices_text(blanket.folder), changes)
-    choices = read_choices(text)
-    _check_names(choices, blanket)
-    save_text(path, text, keep_previous=True, unless_changed_since=seen)
+    for last in (*(False,) * N_TRIES, True):
+        seen = digest(path)
+        text = changed_toml(_choices_text(blanket.folder), changes)
+        choices = read_choices(text)
+        _check_names(choices, blanket)
+        try:
+            save_text(path, text, keep_previous=True, unless_changed_since=seen)
+            break
+        except KitError as error:  # changed since three lines above: read it again
+            if last or error.faults[0].code != "changed_elsewhere":
+                raise
     return replace(blanket, choices=choices)
 
 
@@ -523,14 +603,18 @@ def own_demo(below: str | Path) -> Path:
 
 
 def _copied(demo: Path, blanket: Path) -> None:
-    if blanket.exists():
+    if (blanket / STASH).exists():
         return
     files = [path for path in sorted(demo.rglob("*")) if path.is_file()]
-    for folder in sorted({path.parent for path in files}):
+    # The folder itself comes last: only a whole copy has a stash.
+    for folder in sorted({path.parent for path in files}, reverse=True):
+        below = blanket / folder.relative_to(demo)
         contents = {
-            path.name: read_bytes(path) for path in files if path.parent == folder
+            path.name: read_bytes(path)
+            for path in files
+            if path.parent == folder and not (below / path.name).exists()
         }
-        save_all(blanket / folder.relative_to(demo), contents)
+        save_all(below, contents)
 
 
 def blanket_in_view() -> Path:
@@ -542,7 +626,7 @@ def blanket_in_view() -> Path:
     here = Path.cwd()
     said = os.environ.get("SHADEPATH_BLANKET")
     for folder in (Path(said) if said else here, here, here.parent):
-        if (folder / STASH).is_file():
+        if stash_path(folder).is_file():
             return folder.resolve()
     return own_demo(here)
 
@@ -550,5 +634,6 @@ def blanket_in_view() -> Path:
 def blankets_beside(folder: str | Path) -> list[Path]:
     """The folder and those beside it that hold a stash.csv, by name."""
     folder = Path(folder).resolve()
-    found = {path.parent for path in folder.parent.glob(f"*/{STASH}")}
+    beside = folder.parent.glob("*/stash.*")
+    found = {path.parent for path in beside if path == stash_path(path.parent)}
     return sorted(found | {folder})

@@ -19,6 +19,7 @@ from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 _INVISIBLE = frozenset(
     "\u061c\u200b\u200e\u200f\u2060\ufeff"
     "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+    "\ufffe\uffff"  # no letters, and no XML may hold them
 )
 
 

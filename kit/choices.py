@@ -12,7 +12,11 @@ LAYOUTS = ("light-to-dark", "dark-to-light", "mirrored")
 
 @dataclass(frozen=True, slots=True)
 class Arranging:
-    """How the yarns are put in order. `value_slack` in L*, inf for no rule."""
+    """How the yarns are put in order. `value_slack` in L*, inf for no rule.
+
+    `order` is made by hand and wins. `locked`: yarns that keep their place in it when
+    the others are arranged anew, and pairs that stay neighbours in every order.
+    """
 
     by: str = "family"
     families: str = "alternate"
@@ -21,16 +25,17 @@ class Arranging:
     value_slack: float = 20.0
     smooth_for: str = "fabric"
     order: tuple[str, ...] = ()
-    locked: tuple[str, ...] = ()
+    locked: tuple[str | tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Laying:
-    """How the arrangement runs along the blanket."""
+    """Which yarns of the stash this blanket leaves out, and how the others run."""
 
     layout: str = "light-to-dark"
     times_through: int = 1
     sharing: str = "halve"
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

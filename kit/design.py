@@ -6,14 +6,25 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
+
 from kit.arrangement import Arrangement, arrange, value_of
-from kit.bridging import Bridge, Ideal, add_bridges, ideal, rank
-from kit.choices import Choices, Judging
+from kit.bridging import Bridge, add_bridges
+from kit.candidates import Fits, candidates_of
+from kit.choices import Choices, Judging, Making
+from kit.compared import Compared, compare, hand_notes
+from kit.gauge import stitch_yarn
 from kit.layout import Laid, is_small, lay_out
+from kit.pinned import keep_pairs
+from kit.sought import Ideal, ideal
 from kit.stash import Yarn
 from kit.steps import Step, out_of_order, steps_along
 
 N_WORST = 6  # jumps for which bridges are ranked
+N_RANKED = 5  # candidates told for each jump
+# A bridge is knitted over four rows at least, as joins lie apart, and woven in twice;
+# without gauge and size that is taken as 15 m (our rule of thumb).
+LEAST_ROWS, TAILS_M, LEAST_M = 4, 0.3, 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +46,7 @@ class Design:
     """Yarns along the blanket with their steps, without and with bridges.
 
     `unruly` names yarns out of value order with how many L* (smoothest and by hand).
+    `compared` judges an order made by hand; None for a computed one.
     """
 
     arrangement: Arrangement
@@ -46,6 +58,7 @@ class Design:
     suggestions: tuple[Suggestion, ...]
     unruly: tuple[tuple[str, float], ...]
     said: tuple[str, ...]
+    compared: Compared | None = None
 
 
 def design_colours(
@@ -55,28 +68,38 @@ def design_colours(
     *,
     quick: bool = False,
     smooth: Callable[[tuple[Yarn, ...]], tuple[Yarn, ...]] | None = None,
+    along: Laid | None = None,
 ) -> Design:
     """Arrange the yarns in use, lay out, put bridges in, measure. Shop: for bridges.
 
-    `smooth` has the last word on the order of the arranged run.
+    `smooth` has the last word on the order of the arranged run. `along`: they are laid
+    out so already, and only bridged and measured.
     """
-    judging = choices.judging
+    judging, fits = choices.judging, fits_in(choices.making)
     in_use = [yarn for yarn in yarns if is_arranged(yarn, choices)]
     owned = [yarn for yarn in yarns if yarn.role == "bridge"]
     view = judging.view
-    arrangement = arrange(in_use, choices.arranging, view=view, quick=quick)
-    if smooth:
-        arrangement = replace(arrangement, yarns=smooth(arrangement.yarns))
-    before = lay_out(arrangement.yarns, choices.laying)
+    by_hand = bool(choices.arranging.order) and not along
+    if along:
+        run = tuple(dict.fromkeys(along.yarns))
+        owned = [yarn for yarn in owned if yarn not in run]
+        arrangement, before = Arrangement(run, choices.arranging.by), along
+    else:
+        arrangement = arrange(in_use, choices.arranging, view=view, quick=quick)
+        if smooth:
+            arrangement = replace(arrangement, yarns=smooth(arrangement.yarns))
+        if not by_hand:
+            arrangement = keep_pairs(arrangement, choices.arranging, view=view)
+        before = lay_out(arrangement.yarns, choices.laying)
     # Bridged as laid out, since neighbours there may not be neighbours in the run.
     bridged = add_bridges(
         before.yarns,
-        owned + list(shop if choices.bridging.bridges_from != "stash" else ()),
+        candidates_of(owned, shop if choices.bridging.bridges_from != "stash" else ()),
         choices.bridging,
         view=judging.view,
         counts=counting(judging),
         joins=before.joins,
-        fits=_fits,
+        fits=fits,
         kept_from=[*yarns, *shop],
     )
     laid = Laid(bridged.run, bridged.joins, before.said)
@@ -89,15 +112,46 @@ def design_colours(
         measure(before, judging),
         laid,
         steps,
-        _suggest(laid, steps, _left(owned, used), _left(shop, used), judging),
+        _suggest(laid, steps, (owned, shop, used), fits, judging),
         _unruly(arrangement),
-        (*arrangement.said, *bridged.said, *laid.said),
+        (
+            *arrangement.said,
+            *(() if along else hand_notes(arrangement.yarns, yarns, choices)),
+            *bridged.said,
+            *laid.said,
+        ),
+        _compared(arrangement.yarns, choices, quick) if by_hand else None,
     )
 
 
-def _fits(yarn: Yarn, n_places: int) -> bool:
-    """Whether a ball may stand in so many places: a small one is not shared."""
-    return n_places == 1 or not is_small(yarn)
+def _compared(run: tuple[Yarn, ...], choices: Choices, quick: bool) -> Compared:
+    def steps(yarns: Sequence[Yarn]) -> tuple[Step, ...]:
+        return measure(Laid(tuple(yarns)), choices.judging)
+
+    return compare(run, choices, measure=steps, quick=quick)
+
+
+def least_bridge_m(making: Making) -> float:
+    """Metres a bridge takes at one place: four rows of its strand and its tails."""
+    gauge, size = making.gauge, making.size
+    if gauge is None or size is None:
+        return LEAST_M
+    stitches = size.width_cm * gauge.stitches_per_10cm / 10
+    each_m = stitch_yarn(gauge, making.strands.fabric_tex).length_m
+    return LEAST_ROWS * stitches * each_m + TAILS_M
+
+
+def fits_in(making: Making) -> Fits:
+    """Whether a ball may stand in so many places: a small one is not shared, and each
+    place takes its metres. A ball of unknown length is taken to do."""
+    least_m = least_bridge_m(making)
+
+    def fits(yarn: Yarn, n_places: int) -> bool:
+        if n_places > 1 and is_small(yarn):
+            return False
+        return yarn.metres is None or yarn.metres >= n_places * least_m
+
+    return fits
 
 
 def is_arranged(yarn: Yarn, choices: Choices) -> bool:
@@ -139,39 +193,42 @@ def jumps(steps: Sequence[Step]) -> list[int]:
     return sorted(places, key=lambda k: (-steps[k].size, k))
 
 
-def _left(yarns: Sequence[Yarn], used: set[str]) -> list[Yarn]:
-    return [yarn for yarn in yarns if yarn.name not in used]
-
-
 def _suggest(
     laid: Laid,
     steps: Sequence[Step],
-    owned: Sequence[Yarn],
-    shop: Sequence[Yarn],
+    bridges: tuple[Sequence[Yarn], Sequence[Yarn], set[str]],
+    fits: Fits,
     judging: Judging,
 ) -> tuple[Suggestion, ...]:
-    """For the worst jumps, each pair of neighbours once."""
+    """For the worst jumps, each pair of neighbours once.
+
+    `bridges`: those of the stash, of the shop, and the names of those put in already.
+    """
+    owned, shop, used = bridges
     told: dict[frozenset[str], Suggestion] = {}
     pairs = [frozenset((a.name, b.name)) for a, b in pairwise(laid.yarns)]
+    worst = {pairs[k]: k for k in reversed(jumps(steps))}
+    places = sorted(worst.values(), key=lambda k: (-steps[k].size, k))[:N_WORST]
+    listed, view = candidates_of(owned, shop), judging.view
+    listed.prepare([y.mix for k in places for y in laid.yarns[k : k + 2]], view=view)
     from_shop = {yarn.name for yarn in shop}
-    for k in jumps(steps):
+    for k in places:
         pair = laid.yarns[k], laid.yarns[k + 1]
-        key = pairs[k]
-        if key in told or len(told) == N_WORST:
-            continue
-        mine = [yarn for yarn in owned if _fits(yarn, pairs.count(key))]
-        ranked = rank(laid.yarns, k, [*mine, *shop], view=judging.view)
+        ends = pair[0].mix, pair[1].mix
+        may = listed.may(fits, pairs.count(pairs[k]), used)
+        ranked = listed.rank(ends, N_RANKED, may, view=view)
         helpful = tuple(
             (yarn, "shop" if yarn.name in from_shop else "stash", step)
             for yarn, step in ranked
             if step < steps[k].size
         )
-        best = rank(laid.yarns, k, mine, view=judging.view)
+        mine = may & np.array([y.name not in from_shop for y in listed.yarns], bool)
+        best = listed.rank(ends, 1, mine, view=view)
         enough = best and best[0][1] < min(steps[k].size, judging.jump_limit)
-        sought = None if enough else ideal(pair[0].mix, pair[1].mix, view=judging.view)
+        sought = None if enough else ideal(ends[0], ends[1], view=view)
         if sought and sought.step_after >= steps[k].size:
             sought = None
-        told[key] = Suggestion(*pair, steps[k].size, helpful, sought)
+        told[pairs[k]] = Suggestion(*pair, steps[k].size, helpful, sought)
     return tuple(told.values())
 
 

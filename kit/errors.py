@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 N_FAULTS_IN_FULL = 20
+_JOINERS = "\u200c\u200d"  # not seen either, but emoji and Persian need them
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,8 @@ def words(fault: Fault) -> str:
     row = f"row {fault.row}" if fault.row is not None else ""
     if row and fault.name:
         row += f' ("{shorten(fault.name)}")'
-    place = ", ".join(part for part in (fault.file, row, fault.column) if part)
+    column = shorten(fault.column)
+    place = ", ".join(part for part in (fault.file, row, column) if part)
     says = fault.says or f"found {shorten(fault.found)}, expected {fault.expected}"
     ending = "" if says.endswith((".", "?")) else "."
     return (f"{place}: " if place else "") + (f"{says}{ending} {fault.advice}").strip()
@@ -103,8 +105,15 @@ def unknown(kind: str, word: str, known: Iterable[str]) -> Fault:
 
 
 def shorten(text: str, most: int = 60) -> str:
-    """Text that fits a message; the middle of a very long one becomes an ellipsis."""
-    text = " ".join(text.split())
+    """Text that fits a message; the middle of a very long one becomes an ellipsis.
+
+    What cannot be seen goes: some of it would move a terminal or turn the line round.
+
+    >>> shorten("Sage \\x1b[31m\\n moss")
+    'Sage [31m moss'
+    """
+    seen = "".join(c for c in text if c.isprintable() or c.isspace() or c in _JOINERS)
+    text = " ".join(seen.split())
     if len(text) <= most:
         return text
     return f"{text[: most // 2].rstrip()} … {text[-most // 3 :].lstrip()}"

@@ -8,6 +8,7 @@ from dataclasses import replace
 from math import inf
 from typing import Any
 
+from kit.cells import clean_text
 from kit.choices import (
     ARRANGEMENTS,
     LAYOUTS,
@@ -38,9 +39,11 @@ Check = Callable[[Any], Any]
 
 
 def _text(value: Any) -> str:
-    if not isinstance(value, str) or not value.strip():
+    """Text as names are read elsewhere: one line, one spelling, nothing unseen."""
+    text = clean_text(value)[0] if isinstance(value, str) else ""
+    if not text:
         raise _WrongError("some text")
-    return value.strip()
+    return text
 
 
 def _one_of(kind: str, *words: str) -> Check:
@@ -96,6 +99,17 @@ def _pair_of(check: Check, what: str) -> Check:
         return check(value[0]), check(value[1])
 
     return pair
+
+
+def _name_or_pair(value: Any) -> str | tuple[str, str]:
+    pair: Check = _pair_of(_text, "yarn names")
+    if isinstance(value, list):
+        names: tuple[str, str] = pair(value)
+        if names[0] == names[1]:
+            raise _WrongError("two different yarn names in brackets")
+        return names
+    name: str = _text(value)
+    return name
 
 
 def _rows(value: Any) -> tuple[int, int]:
@@ -177,7 +191,8 @@ CHECKS: dict[str, Check] = {
         "place to take bridges from", "stash", "stash and shop"
     ),
     "colours.order": _NAMES,
-    "colours.locked": _NAMES,
+    "colours.locked": _list_of(_name_or_pair, "yarn names, or pairs of them"),
+    "colours.left_out": _NAMES,
     "colours.bridges_kept": _list_of(
         _table(
             Kept,

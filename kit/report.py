@@ -6,6 +6,7 @@ from pathlib import Path
 
 from kit.blanket import Plan
 from kit.bridging import Bridge
+from kit.compared import compared_lines
 from kit.design import jumps
 from kit.fabric import Fabric
 from kit.fabric_sheet import fabric_pictures
@@ -65,6 +66,7 @@ def colour_lines(plan: Plan) -> list[str]:
     lines += words or [_declined(plan)]
     if best_words(plan):
         lines.append(best_words(plan))
+    lines += compared_lines(design.compared)
     return [line for line in lines if line]
 
 

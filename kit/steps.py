@@ -141,7 +141,7 @@ def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str
     named = {
         f"{way} by {by:.0f} L*" if by >= 0.5 else way: lightness,
         "brighter" if chroma > 0 else "greyer": chroma,
-        f"hue turns towards {_towards(lab_1, lab_2)}": hue,
+        f"hue turns towards {hue_towards(lab_1, lab_2)}": hue,
     }
     ranked = sorted(named, key=lambda word: -abs(named[word]))
     said = [word for word in ranked if whole > 0.25 and named[word] ** 2 >= whole / 5]
@@ -150,7 +150,7 @@ def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str
     return ", ".join(said) or "hardly any change"
 
 
-def _towards(lab_1: Lab, lab_2: Lab) -> str:
+def hue_towards(lab_1: Lab, lab_2: Lab) -> str:
     """The hue word nearest to the second colour, among those that the turn nears."""
     (_, hue_1), (_, hue_2) = chroma_hue(lab_1), chroma_hue(lab_2)
     nearer = [word for word in HUES if _apart(hue_2, word) < _apart(hue_1, word)]

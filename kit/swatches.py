@@ -8,12 +8,14 @@ from __future__ import annotations
 import random
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from zlib import crc32
 
 from kit.colour import Lab, Mix, lab_to_hex, mean_lab
-from kit.design import Design
+from kit.design import Design, Suggestion
+from kit.difference import pair_steps
+from kit.sought import mix_words
 from kit.stash import Yarn
 from kit.steps import Step
 
@@ -110,21 +112,35 @@ def run_rows(
 
     From top to bottom: steps as bars with their numbers (whiskers from near to far,
     `limit` and `best` as lines), swatches, the same in greys of equal L*, tag number,
-    value and name. Jumps, accents, joins and bridges carry a mark and a word.
+    value and name. Jumps, accents, joins and bridges carry a mark and a word. Where two
+    groups of yarns set the best possible, each yarn carries its group's letter.
     """
     yarns, steps = design.laid.yarns, design.steps
     bridges = {bridge.yarn.name for bridge in design.bridges}
+    groups = group_letters(design)
     rows = []
     for first in range(0, len(yarns), n_in_row):
         members = yarns[first : first + n_in_row]
-        body = [_backdrop(n_in_row, limit, best)]
+        body = [_backdrop(n_in_row, limit, best, grouped=bool(groups))]
         for k, yarn in enumerate(members):
-            body.append(_stand(yarn, _left(k), yarn.name in bridges))
+            group = groups.get(yarn.name, "")
+            body.append(_stand(yarn, _left(k), yarn.name in bridges, group))
         for k, step in enumerate(steps[first : first + len(members)]):
             body.append(_bar(step, _left(k) + SWATCH + GAP / 2, limit))
         label = "Yarns along the blanket: " + ", ".join(yarn.name for yarn in members)
         rows.append(_svg("".join(body), *row_size(n_in_row), label))
     return rows
+
+
+def group_letters(design: Design) -> dict[str, str]:
+    """A or B for each yarn of the two groups that no order brings nearer, A first along
+    the blanket. Empty where no such gap sets the best possible."""
+    best = design.arrangement.best
+    if best is None or best.between is None:
+        return {}
+    first = design.laid.yarns[0].name
+    one, two = sorted(best.between, key=lambda group: first not in group)
+    return dict.fromkeys(one, "A") | dict.fromkeys(two, "B")
 
 
 def run_svg(design: Design, *, limit: float, best: float | None = None) -> str:
@@ -161,7 +177,9 @@ def _height_of(size: float) -> float:
     return STEP_BAND - 14 - min(size / FULL_SCALE, 1) * (STEP_BAND - 28)
 
 
-def _backdrop(n_in_row: int, limit: float, best: float | None) -> str:
+def _backdrop(
+    n_in_row: int, limit: float, best: float | None, *, grouped: bool = False
+) -> str:
     width = row_size(n_in_row)[0]
     parts = [
         f'<rect y="{STEP_BAND - 8}" width="{width}" '
@@ -169,7 +187,8 @@ def _backdrop(n_in_row: int, limit: float, best: float | None) -> str:
         _line(width, limit, "5 3", f"limit {limit:g}"),
     ]
     if best is not None:
-        parts.append(_line(width, best, "1 3", f"best possible {best:.1f}"))
+        apart = ": groups A and B lie that far apart" if grouped else ""
+        parts.append(_line(width, best, "1 3", f"best possible {best:.1f}{apart}"))
     return "".join(parts)
 
 
@@ -184,7 +203,7 @@ def _line(width: int, size: float, dashes: str, words: str) -> str:
     )
 
 
-def _stand(yarn: Yarn, x: float, bridge: bool) -> str:
+def _stand(yarn: Yarn, x: float, bridge: bool, group: str = "") -> str:
     """Swatch, grey twin and caption of one yarn."""
     top = STEP_BAND + 2
     value = mean_lab(yarn.mix)[0]
@@ -206,7 +225,8 @@ def _stand(yarn: Yarn, x: float, bridge: bool) -> str:
         + swatch(yarn, x, below, SWATCH, GREY_BAND, grey=True)
         + mark
         + f'<text x="{middle:g}" y="{below + GREY_BAND + 20:g}" text-anchor="middle" '
-        f'font-size="9" fill="{FAINT}">no. {yarn.no} · L* {value:.0f}</text>{caption}'
+        f'font-size="9" fill="{FAINT}">no. {yarn.no} · L* {value:.0f}'
+        f"{f' · {group}' if group else ''}</text>{caption}"
     )
 
 
@@ -277,3 +297,79 @@ def mix_svg(mix: Mix, *, width: int = 120, height: int = 34) -> str:
     edge = f'<rect x="4" y="4" width="{width - 8}" height="{height - 8}" fill="none" '
     body.append(edge + 'stroke="#ffffff"/>')
     return _svg("".join(body), width, height, "A mix of colours")
+
+
+# --- bridges, before and after --------------------------------------------------------
+
+# px: one line of the short list, from one swatch to the next, the words beside them
+ROW, PITCH, WORDS = 62, SWATCH + 48, 300
+
+
+def shortlist_svg(
+    one: Suggestion, *, limit: float, view: float, n_told: int = 5
+) -> str:
+    """A jump without a bridge, and with each of the best few, as one SVG picture.
+
+    Every line has the swatches side by side with the steps between them (a step over
+    `limit` in bold with its mark), the name, where the yarn is from and what it leaves;
+    the last line what to look for, where nothing owned will do.
+    """
+    ends = one.after, one.before
+    lines = [_listed(ends, (), "without a bridge", f"{one.step:.1f}", limit, view)]
+    for yarn, source, step in one.candidates[:n_told]:
+        leaves = f"from the {source}: leaves {step:.1f}"
+        lines.append(_listed(ends, (yarn,), yarn.name, leaves, limit, view))
+    if one.sought:
+        lines.append(_sought(one, limit, view))
+    body = "".join(
+        f'<g transform="translate(0 {k * ROW})">{line}</g>'
+        for k, line in enumerate(lines)
+    )
+    width = 2 * MARGIN + SWATCH + 2 * PITCH + WORDS
+    label = f"Bridges between {one.after.name} and {one.before.name}"
+    return _svg(body, width, ROW * len(lines), label)
+
+
+def _sought(one: Suggestion, limit: float, view: float) -> str:
+    assert one.sought is not None
+    label = replace(one.after.label, style="variegated", surface="smooth")
+    wanted = replace(one.after, name="to look for", mix=one.sought.mix, label=label)
+    leaves = f"to look for: would leave {one.sought.step_after:.1f}"
+    words = mix_words(one.sought.mix)
+    return _listed((one.after, one.before), (wanted,), words, leaves, limit, view)
+
+
+def _listed(
+    ends: tuple[Yarn, Yarn],
+    between: tuple[Yarn, ...],
+    name: str,
+    leaves: str,
+    limit: float,
+    view: float,
+) -> str:
+    """One line of the short list."""
+    yarns = (ends[0], *between, ends[1])
+    wide = SWATCH + 2 * PITCH
+    mixes = [yarn.mix for yarn in yarns]
+    sizes = pair_steps(mixes[:-1], mixes[1:], view=view).tolist()
+    pitch = PITCH if between else 2 * PITCH
+    parts = [f'<rect width="{wide + 2 * MARGIN}" height="{ROW}" fill="{SURROUND}"/>']
+    for k, yarn in enumerate(yarns):
+        parts.append(swatch(yarn, MARGIN + k * pitch, 8, SWATCH, ROW - 16))
+    for k, size in enumerate(sizes):
+        x = MARGIN + (k + 0.5) * pitch + SWATCH / 2
+        loud = size > limit
+        parts.append(
+            f'<text x="{x:g}" y="{ROW / 2 + 4:g}" text-anchor="middle" fill="{PAPER}" '
+            f'font-size="11" font-weight="{"bold" if loud else "normal"}">'
+            f"{MARKS['jump'] if loud else ''}{size:.1f}</text>"
+        )
+    x = wide + 2 * MARGIN + 10
+    told = textwrap.wrap(name, 46, max_lines=2, placeholder=" …")
+    for k, text in enumerate(told):
+        parts.append(
+            f'<text x="{x}" y="{20 + 13 * k}" font-weight="bold">{escape(text)}</text>'
+        )
+    y = 22 + 13 * len(told)
+    parts.append(f'<text x="{x}" y="{y}" fill="{FAINT}">{escape(leaves)}</text>')
+    return "".join(parts)

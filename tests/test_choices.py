@@ -33,6 +33,7 @@ DEFAULTS = {
     "colours.bridges_from": "stash",
     "colours.order": (),
     "colours.locked": (),
+    "colours.left_out": (),
     "colours.bridges_kept": (),
     "pace.use": "all",
     "pace.rows_per_colour": None,

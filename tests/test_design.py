@@ -9,9 +9,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.arrangement import value_of
-from kit.choices import Arranging, Bridging, Choices, Judging, Kept, Laying
-from kit.design import N_WORST, design_colours, jumps
+from kit.choices import (
+    Arranging,
+    Bridging,
+    Choices,
+    Judging,
+    Kept,
+    Laying,
+    Making,
+    Size,
+)
+from kit.design import N_WORST, design_colours, jumps, least_bridge_m
 from kit.difference import step_table
+from kit.gauge import Gauge
 from kit.steps import largest_step, median_step
 from tests.yarns import drawn, held_back, names, runs, yarn
 
@@ -38,18 +48,18 @@ def size(one, two) -> float:
     st.integers(0, 3),
     st.integers(0, 30),
 )
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_bridges_never_make_a_layout_worse(yarns, laying, n, seed):
-    """As laid out, every bridge lowers the largest step, by what it says itself."""
+    """As laid out, bridges together lower the largest step, by what they say."""
     choices = chosen(
         arranging=Arranging(by="value"), laying=laying, bridging=Bridging(bridges=n)
     )
     design = design_colours([*yarns, *held_back(5, seed, grams=GRAMS)], [], choices)
     levels = [largest_step(design.steps_before)]
-    for bridge in design.bridges:
+    for bridge in design.bridges:  # told one after the other, judged together
         assert bridge.largest_before == pytest.approx(levels[-1], abs=1e-6)
         levels.append(bridge.largest_after)
-        assert levels[-1] < levels[-2]
+    assert not design.bridges or levels[-1] < levels[0]
     assert largest_step(design.steps) == pytest.approx(levels[-1], abs=1e-6)
 
 
@@ -58,7 +68,7 @@ def test_bridges_never_make_a_layout_worse(yarns, laying, n, seed):
     st.sampled_from(EVERY_LAYOUT),
     st.integers(0, 30),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_bridges_stand_where_they_are_said_to(yarns, laying, seed):
     """After, bridge, before follow each other along the blanket; small ones once."""
     choices = chosen(arranging=Arranging(by="value"), laying=laying)
@@ -229,6 +239,31 @@ def test_kept_bridge_may_come_from_anywhere():
         kept = Bridging(bridges_kept=(Kept(name, "a", "b"),))
         design = design_colours(yarns, [skein], chosen(bridging=kept))
         assert names(design.laid.yarns) == ["a", name, "b"]
+
+
+def test_a_bridge_needs_four_rows_of_yarn():
+    """A ball that does not last for four rows and its tails is neither put in nor
+    suggested; one of unknown length is; without a gauge it is 15 m."""
+    gauge = Gauge(stitches_per_10cm=20, rows_per_10cm=28)
+    making = Making(gauge=gauge, size=Size(width_cm=100, length_cm=None))
+    # By Munden's relation a row takes 4.2 times its width: 4 rows of 1 m are 16.8 m.
+    assert least_bridge_m(making) == pytest.approx(16.8 + 0.3)
+    assert least_bridge_m(Making()) == 15
+    yarns = [yarn("a", 95), yarn("b", 20)]
+    for grams, makings, fits in (
+        (4.3, making, True),  # 400 m per 100 g: 17.2 m
+        (4.2, making, False),
+        (None, making, True),
+        (3.8, Making(), True),
+        (3.7, Making(), False),
+        (0.0, Making(), False),
+    ):
+        short = yarn("short", 55, grams=grams, role="bridge")
+        design = design_colours([*yarns, short], [], chosen(making=makings))
+        assert bool(design.bridges) == fits
+        bare = chosen(making=makings, bridging=Bridging(bridges=0))
+        (one,) = design_colours([*yarns, short], [], bare).suggestions
+        assert bool(one.candidates) == fits
 
 
 # --- value order ----------------------------------------------------------------------

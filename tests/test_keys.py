@@ -62,7 +62,8 @@ accents = [["A", "B"], ["C", "D"]]
 bridges = 0
 bridges_from = "stash and shop"
 order = ["A", "B"]
-locked = ["A"]
+locked = ["A", ["B", "C"]]
+left_out = ["F"]
 bridges_kept = [{ yarn = "E", after = "A", before = "B" }]
 
 [pace]
@@ -232,6 +233,20 @@ def test_unknown_word_is_said_whole(key):
         (
             "colours.locked = [3]",
             "colours.locked: found [3], expected some text.",
+        ),
+        (
+            'colours.locked = "A"',
+            "colours.locked: found A, expected a list of yarn names, or pairs of them.",
+        ),
+        (
+            'colours.locked = [["A", "A"]]',
+            "colours.locked: found [['A', 'A']], expected two different yarn names in "
+            "brackets.",
+        ),
+        (
+            'colours.locked = [["A", "B", "C"]]',
+            "colours.locked: found [['A', 'B', 'C']], expected two yarn names in "
+            "brackets.",
         ),
         (
             'colours.accents = [["A"]]',
@@ -427,6 +442,8 @@ def test_nothing_but_faults(key, value):
             "stash and shop",
         ),
         ('colours.order=["A", "B = C"]', "colours.order", ("A", "B = C")),
+        ('colours.locked=["A", ["B", "C"]]', "colours.locked", ("A", ("B", "C"))),
+        ('colours.left_out=["A"]', "colours.left_out", ("A",)),
         ("name=A=B", "name", "A=B"),
         (
             'colours.bridges_kept=[{yarn="A", after="B", before="C"}]',
@@ -462,7 +479,7 @@ def test_setting_is_read(word, key, value):
             "colours.smooth_for, colours.view, colours.jump_limit, "
             "colours.fabric_jump_limit, colours.accents, colours.bridges, "
             "colours.bridges_from, colours.order, colours.locked, "
-            "colours.bridges_kept.",
+            "colours.left_out, colours.bridges_kept.",
         ),
         (
             "colours.by=",
@@ -581,3 +598,11 @@ def test_unknown_changed_key_is_said():
     for value in ("value", None):
         with pytest.raises(KitError, match=r'^No key called "colours\.bye"\. Did you '):
             with_changes(Choices("A"), {"bye": value})
+
+
+def test_names_are_read_as_in_the_stash():
+    """One line, one spelling, nothing unseen: so names match, and move no terminal."""
+    text = 'name = "Ha\\u001b[1mll\\u202e\\uffff"\n[colours]\nlocked = ["Cre\\u0300me"]'
+    choices = read_choices(text)
+    assert choices.name == "Ha[1mll"
+    assert choices.arranging.locked == ("Crème",)

@@ -44,9 +44,10 @@ def test_imports_run_upwards(path):
 
 @pytest.mark.parametrize("path", MODULES, ids=layer)
 def test_files_are_opened_in_one_place(path):
-    """`open` and the like stand in files.py, and in lab.py for its own server."""
+    """`open` and the like stand in files.py and the two modules it is made of, and in
+    lab.py for its own server; an archive opens its own parts."""
     calls = {"open", "read_text", "write_text", "write_bytes"}
-    if layer(path) in ("files", "lab"):
+    if layer(path) in ("locking", "writing", "files", "lab", "archive"):
         return
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Call):

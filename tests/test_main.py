@@ -1,13 +1,17 @@
 """The command line: exit codes, what is written and what is said."""
 
 import json
+import re
 import shutil
 import subprocess
 import sys
 
 import pytest
+from painted import BALLS, CARD, CENTRES, photo_bytes
 
 from kit.__main__ import main
+from kit.colour import hex_to_lab
+from kit.difference import ciede2000
 from kit.files import shared_folder
 
 
@@ -40,6 +44,25 @@ def test_plan_writes_and_tells(folder, capsys):
     written = files(folder / "plan")
     assert {"plan.html", "plan.json", "schedule.csv", "run.png"} <= written
     assert json.loads((folder / "plan/plan.json").read_text("utf-8"))["format"] == 1
+
+
+def test_a_reader_that_has_seen_enough(folder):
+    """`plan … | head -1`: the plan is written, and nobody sees a traceback."""
+    call = [sys.executable, "-m", "kit", "plan", str(folder)]
+    pipe = subprocess.PIPE
+    with subprocess.Popen(call, stdout=pipe, stderr=pipe) as plan:
+        plan.stdout.close()
+        complaints = plan.stderr.read()
+    assert (plan.returncode, complaints) == (0, b"")
+    assert (folder / "plan" / "plan.html").is_file()
+
+
+def test_a_place_that_cannot_be_written_is_told_first(folder, capsys, monkeypatch):
+    """Before the plan is worked out, not after."""
+    monkeypatch.setattr("kit.blanket.plan_blanket", None)
+    (folder / "file").touch()
+    assert main(["plan", str(folder), "--out", str(folder / "file" / "x")]) == 1
+    assert "cannot be saved: Not a directory" in capsys.readouterr().err
 
 
 def test_out_receives_the_files_directly(folder, tmp_path):
@@ -172,3 +195,93 @@ def test_demo_plans(tmp_path, capsys):
     demo = shared_folder("data") / "reading-room"
     assert main(["plan", str(demo), "--out", str(tmp_path)]) == 0
     assert "Reading-room throw: 41 yarns by family" in capsys.readouterr().out
+
+
+@pytest.fixture
+def photo(tmp_path):
+    """A painted photo of two flat balls and a card, and its regions."""
+    (tmp_path / "balls.png").write_bytes(photo_bytes())
+    (x, y), (left, top) = CENTRES[:2]
+    (tmp_path / "regions.csv").write_text(
+        "name,role,shape,x,y,width,height\n"
+        f"Sage,,circle,{x},{y},80,80\nPebble,yarn,circle,{left},{top},80,80\n"
+        f",grey card,rectangle,{CARD['x']},{CARD['y']},60,40\n"
+    )
+    return ["photo", str(tmp_path / "balls.png"), "--regions"]
+
+
+def test_photo_tells_colours(photo, tmp_path, capsys):
+    """Name, hex with share and limits, style; by the card that is marked, or not."""
+    call = [*photo, str(tmp_path / "regions.csv")]
+    assert main([*call, "--correction", "none"]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[0].startswith("Not corrected. Typical error ")
+    (sage,) = (line for line in said if line.startswith("Sage: "))
+    assert re.fullmatch(r"Sage: #[0-9a-f]{6} 100 % ± \d+\.\d; solid", sage)
+    found, painted = (hex_to_lab(text) for text in (sage[6:13], BALLS[0]))
+    assert ciede2000(found, painted) < 1
+    assert main(call) == 0
+    said = capsys.readouterr().out
+    assert said.startswith("Grey card. Typical error ")
+    assert sage not in said
+
+
+def test_photo_adds_to_the_stash(photo, folder, tmp_path, capsys):
+    """New names become rows without grams; known ones only where that is asked for."""
+    call = [*photo, str(tmp_path / "regions.csv"), "--add", str(folder)]
+    assert main(call) == 0
+    said = capsys.readouterr().out
+    assert "1 yarn is added to stash.csv." in said
+    assert 'In stash.csv already, and left as they are: "Pebble".' in said
+    rows = (folder / "stash.csv").read_text("utf-8").splitlines()
+    assert rows[1].startswith("Pebble,#c8cdd0,50,")
+    assert re.match(r"Sage,#[0-9a-f]{6},,", rows[-1])
+    assert "colours from a photo, grey card, about ±" in rows[-1]
+    assert main([*call, "--replace"]) == 0
+    rows = (folder / "stash.csv").read_text("utf-8").splitlines()
+    assert re.match(r"Pebble,#(?!c8cdd0)[0-9a-f]{6},50,", rows[1])
+
+
+@pytest.mark.parametrize(
+    ("text", "more", "sentence"),
+    [
+        ("name,shape,x,y,width\nSage,circle,9999,10,50\n", [], "outside the photo"),
+        ("name,shape,x,y,width\n,circle,100,100,3\n", [], "region 1: "),
+        ("name,shape,x,y,width\nSage,heart,1,1,5\n", [], 'regions.csv, row 2 ("Sage")'),
+        (
+            "name,shape,x,y,width\nSage,circle,100,100,50\n",
+            ["--correction", "target"],
+            "No target is marked on the photo.",
+        ),
+    ],
+)
+def test_faults_of_a_photo_end_with_1(
+    photo, folder, tmp_path, capsys, text, more, sentence
+):
+    """A sentence on stderr, nothing on stdout, the stash as it was."""
+    (tmp_path / "regions.csv").write_text(text)
+    before = (folder / "stash.csv").read_bytes()
+    call = [*photo, str(tmp_path / "regions.csv"), "--add", str(folder), *more]
+    assert main(call) == 1
+    told = capsys.readouterr()
+    assert sentence in told.err
+    assert told.out == ""
+    assert (folder / "stash.csv").read_bytes() == before
+
+
+def test_a_file_that_is_no_photo_ends_with_1(photo, tmp_path, capsys):
+    """As does one that is missing."""
+    (tmp_path / "balls.png").write_text("no picture")
+    assert main([*photo, str(tmp_path / "regions.csv")]) == 1
+    assert "not a picture" in capsys.readouterr().err
+    (tmp_path / "balls.png").unlink()
+    assert main([*photo, str(tmp_path / "regions.csv")]) == 1
+    assert "There is no file" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("more", [[], ["--regions", "a", "--correction", "sun"]])
+def test_a_photo_call_without_sense_ends_with_2(more):
+    """The regions must be named, the correction be one there is."""
+    with pytest.raises(SystemExit) as stop:
+        main(["photo", "a.jpg", *more])
+    assert stop.value.code == 2

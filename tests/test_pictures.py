@@ -335,6 +335,25 @@ def test_limit_and_best_possible_are_written_out():
     assert f"{one.design.arrangement.best.largest:.1f}" in said
 
 
+def test_two_groups_that_set_the_best_possible_are_marked():
+    """A bar under each yarn, and in words that no order can do better."""
+    rows = [
+        *(f"Sand {k},#f{k}e4d0,40" for k in range(3)),
+        *(f"Ink {k},#{k}12550,40" for k in range(1, 4)),
+    ]
+    stash = read_stash("\n".join(["name,colours,grams", *rows]).encode())
+    arranging = Arranging(by="smoothest", ends="free")
+    one = plan(stash, replace(chosen("smoothest"), arranging=arranging))
+    best = one.design.arrangement.best
+    assert best.between
+    figure = step_picture(one)
+    assert gids(figure).count("group") == 6
+    assert {"A", "B"} <= set(texts(figure))
+    said = f"No order of these yarns has a largest step under {best.largest:.1f}."
+    assert said in texts(figure)
+    assert "group" not in gids(step_picture(demo()))
+
+
 @pytest.mark.parametrize("n", [12, 70, 200])
 def test_numbers_over_bars_keep_apart(n):
     """However many steps: numbers do not lie over each other, the largest is there."""

@@ -184,3 +184,13 @@ def test_many_faults_are_counted():
     assert len(in_full) == 20
     rows = ", ".join(str(row) for row in range(22, 52))
     assert last == f"30 more rows have faults: {rows}."
+
+
+def test_hints_only_where_they_are_told():
+    """Twenty faulty rows are told in full, with the nearest name; looking names up for
+    the rest would take long and be told to nobody."""
+    rows = "".join(f"Y{k},dusty rosse{k}\n" for k in range(30))
+    with pytest.raises(KitError) as caught:
+        read_lines(f"name,colours\n{rows}".encode(), "stash.csv")
+    hinted = [bool(fault.advice) for fault in caught.value.faults]
+    assert hinted == [True] * 20 + [False] * 10

@@ -8,8 +8,10 @@ import pytest
 from kit import swatches
 from kit.blanket import open_blanket, plan_blanket
 from kit.colour import Mix, hex_to_lab
+from kit.difference import step_table
 from kit.files import shared_folder
 from kit.stash import read_stash
+from tests.plans import planned, toml
 
 HOSTILE = "<script>alert(1)</script>&\"'$x$"
 
@@ -93,3 +95,64 @@ def test_mix_and_strip_are_well_formed(plan):
     ElementTree.fromstring(swatches.strip_svg(plan.design.laid.yarns, grey=True))
     mix = Mix((hex_to_lab("#112233"), hex_to_lab("#ddeeff")), (1, 3))
     ElementTree.fromstring(swatches.mix_svg(mix))
+
+
+# --- two groups, and bridges before and after -----------------------------------------
+
+
+def two_tones(by="smoothest"):
+    """Sands and inks, with a yarn of both held back."""
+    shades = ["#f4ead8", "#dcc8b0", "#c4a890", "#384a78", "#243460", "#142048"]
+    rows = [
+        {"name": f"Shade {HOSTILE} {k}", "colours": colours, "grams": 40}
+        for k, colours in enumerate(shades)
+    ]
+    tide = {"name": f"Tide {HOSTILE}", "colours": "#d0b8a0, #2c3e6c", "role": "bridge"}
+    choices = f'[colours]\nby = "{by}"\nbridges = 0\nends = "free"\n'
+    return planned([*rows, tide], toml(choices, gauge=False))
+
+
+def texts(svg):
+    elements = ElementTree.fromstring(svg).iter()
+    return [one.text or "" for one in elements if one.tag.endswith("text")]
+
+
+def test_the_two_groups_are_marked():
+    """Where a gap between groups sets the best possible, each yarn has its letter, A
+    first along the blanket, and the line says what they are."""
+    plan = two_tones()
+    best = plan.design.arrangement.best
+    letters = swatches.group_letters(plan.design)
+    yarns = plan.design.laid.yarns
+    assert [letters[yarn.name] for yarn in yarns] == ["A"] * 3 + ["B"] * 3
+    said = texts(swatches.run_svg(plan.design, limit=25, best=best.largest))
+    captions = [text for text in said if text.startswith("no. ")]
+    assert [text[-3:] for text in captions] == ["· A"] * 3 + ["· B"] * 3
+    assert any("groups A and B lie that far apart" in text for text in said)
+    by_value = two_tones("value").design
+    assert swatches.group_letters(by_value) == {}
+    assert not any(
+        " · A" in text for text in texts(swatches.run_svg(by_value, limit=9))
+    )
+
+
+def test_shortlist_shows_before_and_after():
+    """The gap alone, each candidate with both of its steps, what to look for; names
+    are text and nothing else."""
+    plan = two_tones()
+    (one,) = plan.design.suggestions
+    svg = swatches.shortlist_svg(one, limit=25, view=0.5)
+    said = texts(svg)
+    ((tide, _, leaves),) = one.candidates
+    ends = [one.after.mix, one.before.mix]
+    table = step_table([tide.mix], ends, view=0.5)[0]
+    assert f"▲{one.step:.1f}" in said
+    for size in table:
+        mark = "▲" if size > 25 else ""
+        assert f"{mark}{size:.1f}" in said
+    assert f"from the stash: leaves {leaves:.1f}" in said
+    if one.sought:
+        assert f"to look for: would leave {one.sought.step_after:.1f}" in said
+    assert "<script" not in svg
+    tight = swatches.shortlist_svg(one, limit=25, view=0.5, n_told=0)
+    assert not any("from the stash" in text for text in texts(tight))

@@ -1,176 +1,193 @@
-"""The colour desk: choose how the yarns run, and see steps and pictures follow."""
+"""The colour desk: choose how the yarns run, move them, and see what it does."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import partial
 from math import inf
 from pathlib import Path
 from typing import Any
 
-import ipywidgets as widgets
-
 from kit.blanket import (
-    Blanket,
     Plan,
     blanket_in_view,
-    blankets_beside,
     choose,
-    open_blanket,
     plan_blanket,
-    save_choices,
+    stash_path,
     takes_long,
 )
-from kit.choices import LAYOUTS
+from kit.choices import Choices
 from kit.design import jumps
+from kit.files import digest
+from kit.gone import as_toml, open_without_gone
 from kit.report import jump_lines, summary, write_plan
 from kit.swatches import run_svg, strip_svg
-from kit.widgets.parts import STYLE, WIDE, Later, Lines, Part, picture, said_beside
+from kit.widgets.aside import work_out
+from kit.widgets.colour_controls import BY_HAND, READ_AGAIN
+from kit.widgets.colour_hand import FABRIC, HandPlay
+from kit.widgets.fabric_view import near_look, small_look, totals
+from kit.widgets.parts import said_beside
 
-ARRANGEMENTS = (
-    ("by family", "family"),
-    ("by value", "value"),
-    ("smoothest", "smoothest"),
-)
-SLACKS = [
-    *((f"{slack} L*", float(slack)) for slack in range(2, 41, 2)),
-    ("no rule", inf),
-]
 NOTHING = ("nothing chosen", "")
+AT_ONCE = ("view", "jump_limit")  # only the steps change: shown before all else
+UNDONE = ("by", "order", "bridges", "bridges_kept")  # to be undone in the strip
 
 
-class ColourDesk:
+class ColourDesk(HandPlay):
     """One blanket's colours under the knitter's hands.
 
-    `which`, `order`, `look`, `numbers`, `kept_steps` and `bridges` are the parts a
-    notebook shows, in any order. Every change is saved to blanket.toml.
+    Its parts are those of `ColourControls`. Every change is saved to blanket.toml;
+    where that cannot be, it is told and tried again with the next one.
     """
 
     def __init__(self, folder: str | Path | None = None) -> None:
-        self.messages, self.later = Lines(), Later()
-        self._filling = False  # controls are being set from the files, not by hand
-        self._make_controls()
-        self._make_parts()
-        self._open(Path(folder) if folder else blanket_in_view())
+        super().__init__(self._still)
+        self.path = Path(folder or blanket_in_view()).resolve()
+        self._seen = ""
         self._watch()
-
-    # --- controls ---
-
-    def _make_controls(self) -> None:
-        self.folder = widgets.Dropdown(description="Blanket", style=STYLE, layout=WIDE)
-        self.again = widgets.Button(description="Read the files again")
-        self.write = widgets.Button(
-            description="Write the plan", button_style="primary"
-        )
-        self.by = widgets.ToggleButtons(
-            options=ARRANGEMENTS, description="Arranged", style=STYLE
-        )
-        self.layout = widgets.ToggleButtons(
-            options=LAYOUTS, description="Runs", style=STYLE
-        )
-        self.value_slack = widgets.SelectionSlider(
-            options=SLACKS,
-            value=20.0,
-            description="Out of value order by",
-            style=STYLE,
-            layout=WIDE,
-        )
-        self.view = _slider("In the hand … across the room", 0, 1, 0.05)
-        self.jump_limit = _slider("A jump is over", 5, 60, 1)
-        self.accents = widgets.SelectMultiple(rows=8, layout=WIDE)
-        self.place = widgets.Dropdown(description="Between", style=STYLE, layout=WIDE)
-        self.yarn = widgets.Dropdown(description="Put in", style=STYLE, layout=WIDE)
-        self.try_it = widgets.Button(description="Try it")
-        self.keep_it = widgets.Button(description="Keep it")
-        self.take_out = widgets.Button(description="Take bridges out")
-        self.most_bridges = widgets.IntSlider(
-            1, 0, 3, description="Put in by itself", style=STYLE, layout=WIDE
-        )
-
-    def _make_parts(self) -> None:
-        self.run, self.strip, self.greys = picture(), picture(), picture()
-        self.lines, self.breaks, self.bridge_lines = Lines(), Lines(), Lines()
-        buttons = widgets.HBox([self.again, self.write])
-        trial = widgets.HBox([self.try_it, self.keep_it, self.take_out])
-        self.which = Part([self.folder, buttons, self.messages])
-        self.order = Part([self.by, self.layout, self.value_slack])
-        self.look = Part([self.run, self.view, self.jump_limit], lambda: self._svg)
-        self.from_far = Part([self.strip, self.greys])
-        self.numbers = Part([self.lines, self.breaks])
-        self.kept_steps = Part([self.accents])
-        self.bridges = Part(
-            [self.most_bridges, self.place, self.yarn, trial, self.bridge_lines]
-        )
+        said_beside(self.messages)(self._open)(self.path)
 
     def _watch(self) -> None:
-        calm = said_beside(self.messages)
-        saved = ("by", "layout", "value_slack", "view", "jump_limit")
-        for key in saved:
-            control = getattr(self, key)
-            control.observe(
-                calm(lambda change, key=key: self._set(key, change.new)), "value"
-            )
-        self.most_bridges.observe(calm(lambda c: self._set("bridges", c.new)), "value")
-        self.accents.observe(calm(self._accents_chosen), "value")
-        self.folder.observe(calm(lambda change: self._open(change.new)), "value")
-        self.place.observe(calm(lambda _: self._list_bridges()), "value")
-        self.again.on_click(calm(lambda _: self._open(self.blanket.folder)))
-        self.write.on_click(calm(lambda _: self._write()))
-        self.try_it.on_click(calm(lambda _: self._try()))
-        self.keep_it.on_click(calm(lambda _: self._keep()))
-        self.take_out.on_click(calm(lambda _: self._take_out()))
+        for key in ("layout", "value_slack"):
+            self._on(getattr(self, key), "order", partial(self._one, "order", key))
+        for key in AT_ONCE:
+            self._on(getattr(self, key), "look", partial(self._one, "look", key))
+        self._on(self.by, "order", self._arranged_by)
+        bridges = partial(self._one, "bridges", "bridges", "most_bridges")
+        self._on(self.most_bridges, "bridges", bridges)
+        self._on(self.accents, "kept_steps", self._accents_chosen)
+        self._on(self.place, "bridges", self._list_bridges)
+        told = said_beside(self.messages)
+        self.folder.observe(told(lambda change: self._chosen(change.new)), "value")
+        self.again.on_click(told(lambda _: self._open(self.path)))
+        self.write.on_click(told(lambda _: self._write()))
+        for button, act in (
+            (self.try_it, self._try),
+            (self.keep_it, self._keep_bridge),
+            (self.take_out, self._take_out),
+        ):
+            button.on_click(self._calm("bridges", act))
+
+    def _on(self, control: Any, part: str, act: Callable[[], None]) -> None:
+        control.observe(self._calm(part, act), "value")
+
+    def _calm(self, part: str, act: Callable[[], None]) -> Callable[..., Any]:
+        """A callback whose faults are told in the part."""
+
+        def told(*_: Any) -> None:
+            if not self._filling:
+                self._ready()
+                act()
+
+        return said_beside(self.said[part])(told)
 
     # --- what the controls do ---
 
+    def _chosen(self, folder: Path) -> None:
+        if not self._filling:
+            self._open(folder)
+
     def _open(self, folder: Path) -> None:
-        self.later.forget()
-        self.blanket: Blanket = open_blanket(folder)
-        self._filling = True
-        try:
-            self._fill(Path(folder).resolve())
-        finally:
-            self._filling = False
-        self._show(plan_blanket(self.blanket))
-        self.messages.say([f"Open: {self.blanket.folder}"])
-
-    def _fill(self, folder: Path) -> None:
-        """Set every control to what the files say."""
-        choices = self.blanket.choices
-        self.folder.options = [(path.name, path) for path in blankets_beside(folder)]
-        self.folder.value = folder
-        self.by.value = choices.arranging.by
-        self.layout.value = choices.laying.layout
-        self.value_slack.value = _nearest_slack(choices.arranging.value_slack)
-        self.view.value = choices.judging.view
-        self.jump_limit.value = choices.judging.jump_limit
-        self.most_bridges.value = min(choices.bridging.bridges, 3)
-
-    def _set(self, key: str, value: Any) -> None:
-        """One choice changed: show first, then save."""
-        if self._filling:
-            return
-        written = "none" if value == inf else value
-        changed = choose(self.blanket, **{key: written})
-        long = takes_long(changed.choices)  # then a first answer at once
-        self._show(plan_blanket(changed, quick=long))
-        self.blanket = save_choices(self.blanket, {key: written})
-        self.later.forget()
+        self._stop()
+        self.path = Path(folder).resolve()
+        self._fill_folders(self.path)
+        blanket, self.unsaved, gone = open_without_gone(self.path)
+        long = takes_long(blanket.choices)
+        plan = plan_blanket(blanket, quick=long)
+        self.blanket = blanket
+        self._seen = digest(stash_path(self.path))
+        self._lay(blanket, plan)
+        self._fill(blanket.choices)
+        self._hush()
+        self._show(plan)
+        self.aside.ready()
+        self.messages.say([f"Open: {self.path}", *gone])
         if long:
-            self.messages.say(["Saved. A first answer; the full search follows."])
-            self.later.ask(said_beside(self.messages)(self._finish))
+            self._search("order")
         else:
-            self.messages.say(["Saved in blanket.toml."])
+            self.full = plan
 
-    def _finish(self) -> None:
-        self._show(plan_blanket(self.blanket))
-        self.messages.say(["Saved in blanket.toml."])
+    def _one(self, part: str, key: str, control: str = "") -> None:
+        value = getattr(self, control or key).value
+        if isinstance(value, float):
+            value = round(value, 6)  # a page's slider makes 24.999999999999996 of 25
+        if value != _now(self._ready().choices, key):
+            self._set(part, {key: "none" if value == inf else value})
 
-    def _accents_chosen(self, change: Any) -> None:
-        self._set("accents", [list(pair) for pair in change.new])
+    def _arranged_by(self) -> None:
+        if self.by.value == BY_HAND:
+            hand = self.history.now.hand
+            kept = as_toml(hand.kept)
+            self._set("order", {"order": list(hand.order), "bridges_kept": kept})
+            return
+        pairs = as_toml(self.history.now.hand.pairs)
+        self._set("order", {"by": self.by.value, "order": None, "locked": pairs})
+
+    def _set(self, part: str, changes: Mapping[str, Any]) -> None:
+        """Choices changed by a control: shown first, then saved."""
+        self._stop()
+        self.blanket = changed = choose(self._ready(), **changes)
+        if changes.keys() <= {*AT_ONCE}:
+            self._show_hand()
+            self._save(part, changes)
+            self.later.ask(self._rest)
+            return
+        long = takes_long(changed.choices)  # then a first answer at once
+        plan = plan_blanket(changed, quick=long)
+        if changes.keys() & {*UNDONE}:
+            self.history = self.history.turn(self._turn_of(plan))
+        self._fill(changed.choices)
+        self._show(plan)
+        self._save(part, changes)
+        if long:
+            self._search(part)
+        else:
+            self.full = plan
+
+    def _rest(self) -> None:
+        """The hands rest: everything that follows from the run."""
+        blanket = self._ready()
+        long = takes_long(blanket.choices)
+        if digest(stash_path(self.path)) != self._seen:
+            said = f"The stash was changed since it was read here: {READ_AGAIN.lower()}"
+            self.said["look"].say([f"{said} to see it."])
+        self._doing = FABRIC
+        done = partial(self._rested, long)
+        self.aside.ask(work_out, blanket, long, done=done, long=False)
+
+    def _rested(self, long: bool, found: Any) -> None:
+        self._found("look", found)
+        if long:
+            self.full = None
+            self._search("look")
+
+    def _search(self, part: str) -> None:
+        """The full search, aside: a first answer stands already."""
+        self._doing = "A first answer stands; searching on"
+        done = partial(self._found, part)
+        self.aside.ask(work_out, self._ready(), False, done=done)
+
+    def _found(self, part: str, found: Any) -> None:
+        self._tell_progress(None)
+        if isinstance(found, Exception):
+            self.said[part].say(str(found).splitlines())
+        else:
+            self.full, small = found
+            self._show(self.full, small)
+
+    def _accents_chosen(self) -> None:
+        pairs = [list(pair) for pair in self.accents.value]
+        self._set("kept_steps", {"accents": pairs})
 
     def _write(self) -> None:
-        write_plan(plan_blanket(self.blanket), self.blanket.folder / "plan")
-        self.messages.say([f"Written: {self.blanket.folder / 'plan' / 'plan.html'}"])
+        """Write the plan from what is chosen now, saved or not."""
+        target, blanket = self.path / "plan", self._ready()
+        self.messages.say(["Drawing the pictures and writing the pages …"])
+        write_plan(self.full or plan_blanket(blanket), target)
+        self.messages.say([f"Written: {target / 'plan.html'}"])
 
-    # --- bridges ---
+    # --- bridges from the list ---
 
     def _list_bridges(self) -> None:
         """The candidates for the chosen place, best first."""
@@ -184,42 +201,49 @@ class ColourDesk:
         self.yarn.options = options
         self.yarn.value = ""
 
-    def _chosen(self) -> list[dict[str, str]]:
-        kept = [
-            {"yarn": one.yarn, "after": one.after, "before": one.before}
-            for one in self.blanket.choices.bridging.bridges_kept
-        ]
+    def _chosen_bridges(self) -> list[Any]:
+        kept = as_toml(self._ready().choices.bridging.bridges_kept) or []
         if self.yarn.value:
             after, before = self.place.value
             kept.append({"yarn": self.yarn.value, "after": after, "before": before})
         return kept
 
     def _try(self) -> None:
-        self.later.forget()
-        self._show(plan_blanket(choose(self.blanket, bridges_kept=self._chosen())))
-        self.messages.say(["Tried, not kept: any other change takes it out again."])
+        self._stop()
+        tried = choose(self._ready(), bridges_kept=self._chosen_bridges())
+        self._show(plan_blanket(tried, quick=True), tried=True)
+        words = "Tried, not kept: any other change takes it out again."
+        self.said["bridges"].say([words])
 
-    def _keep(self) -> None:
-        self._set("bridges_kept", self._chosen())
+    def _keep_bridge(self) -> None:
+        self._set("bridges", {"bridges_kept": self._chosen_bridges() or None})
 
     def _take_out(self) -> None:
-        self._set("bridges_kept", None)
-        self.most_bridges.value = 0
+        self._set("bridges", {"bridges_kept": None, "bridges": 0})
 
     # --- showing ---
 
-    def _show(self, plan: Plan) -> None:
-        self.plan, design = plan, plan.design
-        best = design.arrangement.best
-        limit = plan.choices.judging.jump_limit
-        self._svg = run_svg(design, limit=limit, best=best.largest if best else None)
-        self.run.value = self._svg.encode()
-        self.strip.value = strip_svg(design.laid.yarns).encode()
-        self.greys.value = strip_svg(design.laid.yarns, grey=True, height=20).encode()
+    def _show(self, plan: Plan, small: bytes = b"", *, tried: bool = False) -> None:
+        """Everything that follows from a plan. One that is only tried is no turn."""
+        self.plan, was = plan, self.history
+        self.history = replace(was, now=self._turn_of(plan))
+        self._show_hand()
+        self._draw_far(plan.design.laid.yarns)
+        if tried:
+            self.history = was
         self.lines.say(summary(plan))
         self.breaks.say(self._break_lines())
         self._offer()
-        self.value_slack.disabled = design.arrangement.by != "smoothest"
+        self.small.value = small or small_look(plan, near_look(plan))
+        self.totals.say(totals(plan))
+
+    def _still(self) -> str:
+        """The run as a picture for whoever has no kernel."""
+        if self.blanket is None:
+            return strip_svg(())
+        design, limit = self.plan.design, self.plan.choices.judging.jump_limit
+        best = design.arrangement.best
+        return run_svg(design, limit=limit, best=best.largest if best else None)
 
     def _break_lines(self) -> list[str]:
         worst = jump_lines(self.plan)
@@ -231,9 +255,8 @@ class ColourDesk:
 
     def _offer(self) -> None:
         """Fill the lists of steps to keep and places to bridge."""
-        design, was = self.plan.design, self._filling
-        self._filling = True
-        try:
+        design = self.plan.design
+        with self._set_by_program():
             names = [yarn.name for yarn in design.laid.yarns]
             kept = [tuple(pair) for pair in self.plan.choices.judging.accents]
             places = dict.fromkeys(
@@ -250,31 +273,13 @@ class ColourDesk:
             ]
             self.place.value = chosen if chosen in gaps else next(iter(gaps), None)
             self._list_bridges()
-        finally:
-            self._filling = was
+        told = ("Bridge", "No bridge")
         self.bridge_lines.say(
-            [
-                line
-                for line in summary(self.plan)
-                if line.startswith(("Bridge", "No bridge"))
-            ]
+            line for line in summary(self.plan) if line.startswith(told)
         )
 
 
-def _nearest_slack(slack: float) -> float:
-    """The slider's own position nearest to what the file says."""
-    known = [known for _, known in SLACKS]
-    return slack if slack in known else min(known, key=lambda one: abs(one - slack))
-
-
-def _slider(words: str, low: float, high: float, step: float) -> widgets.FloatSlider:
-    return widgets.FloatSlider(
-        low,
-        min=low,
-        max=high,
-        step=step,
-        description=words,
-        style={"description_width": "210px"},
-        layout=WIDE,
-        readout_format=".2f" if high <= 1 else ".0f",
-    )
+def _now(choices: Choices, key: str) -> Any:
+    """What is chosen for a key of [colours]."""
+    parts = (choices.arranging, choices.laying, choices.judging, choices.bridging)
+    return next(getattr(part, key) for part in parts if hasattr(part, key))

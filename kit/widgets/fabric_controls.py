@@ -96,7 +96,9 @@ class FabricControls:
 
     def _make_controls(self) -> None:
         self.folder = widgets.Dropdown(description="Blanket", style=STYLE, layout=WIDE)
-        self.again = widgets.Button(description="Read the files again")
+        self.again = widgets.Button(
+            description="Read the files again", layout={"width": "180px"}
+        )
         self.write = widgets.Button(
             description="Write the plan", button_style="primary"
         )

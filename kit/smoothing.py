@@ -17,7 +17,7 @@ from kit.design import counting
 from kit.difference import ciede2000, step_table
 from kit.layout import lay_out, shared_in
 from kit.loom import places_of, set_up
-from kit.search import keeps_value_rule
+from kit.puzzle import keeps_value_rule
 from kit.stash import Yarn
 from kit.steps import largest_step
 from kit.strands import Stretch, Supply, hold

@@ -418,8 +418,8 @@ def test_save_keeps_edits_made_before(folder):
     assert "bridges=2  # mine" in (folder / "blanket.toml").read_text(encoding="utf-8")
 
 
-def test_save_refuses_edits_made_meanwhile(folder, monkeypatch):
-    """A file that changes while it is being saved stays as it then is."""
+def test_save_keeps_edits_made_meanwhile(folder, monkeypatch):
+    """A file that changes while it is being saved is read again: both changes stand."""
     blanket, path = open_blanket(folder), folder / "blanket.toml"
     real = module.read_choices
 
@@ -428,11 +428,31 @@ def test_save_refuses_edits_made_meanwhile(folder, monkeypatch):
         return real(text, **keys)
 
     monkeypatch.setattr(module, "read_choices", slow)
+    saved = save_choices(blanket, {"by": "family"})
+    assert (saved.choices.name, saved.choices.arranging.by) == (
+        "By another hand",
+        "family",
+    )
+    text = path.read_text(encoding="utf-8")
+    assert text == 'name = "By another hand"\n\n[colours]\nby = "family"\n'
+
+
+def test_save_gives_way_in_the_end(folder, monkeypatch):
+    """A file that another program changes without end is left to it, and said so."""
+    blanket, path = open_blanket(folder), folder / "blanket.toml"
+    real, n_changes = module.read_choices, []
+
+    def restless(text, **keys):
+        n_changes.append(1)
+        path.write_text(f'name = "Change {len(n_changes)}"', encoding="utf-8")
+        return real(text, **keys)
+
+    monkeypatch.setattr(module, "read_choices", restless)
     assert refusal(save_choices, blanket, {"by": "family"}) == (
         f"{path} was not saved: another program has changed it since it was read. "
         "Read it again and make the change once more."
     )
-    assert path.read_text(encoding="utf-8") == 'name = "By another hand"'
+    assert path.read_text(encoding="utf-8") == f'name = "Change {len(n_changes)}"'
     assert not (folder / "blanket.toml.bak").exists()
 
 

@@ -535,7 +535,7 @@ def test_another_blanket_is_opened(desk, folder):
     desk.again.click()
     names = [name for name, _ in desk.folder.options]
     assert names == ["pram-cover", "reading-room", "small", "wardrobe-store"]
-    move(desk.folder, index=1)
+    move(desk.folder, index=2)
     assert desk.fields["size.width_cm"].value == "60"
     assert desk.plan.fabric.stitches == 132  # 21 repeats of 6, and 6 at the edges
 

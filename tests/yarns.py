@@ -1,5 +1,6 @@
 """Yarns and runs for tests: made by hand, drawn with a seed, or by Hypothesis."""
 
+import math
 import random
 from collections.abc import Sequence
 from dataclasses import replace
@@ -76,3 +77,32 @@ def runs(draw, *, least=1, most=7, roles=("use",), grams=(50.0,), colours=labs):
         )
         for i in range(n)
     ]
+
+
+def leftovers(n: int, seed: int) -> list[Yarn]:
+    """n yarns as a stash has them: a fifth neutral, the rest of seven hues; L* 15-95;
+    one in eight nearly like another; a quarter with a second colour."""
+    rng = random.Random(seed)
+    hues = [rng.uniform(0, 360) for _ in range(7)]
+    made: list[Mix] = []
+    for _ in range(n):
+        lab = _like(rng.choice(made), rng) if made and rng.random() < 0.12 else None
+        lab = lab or _of_a_hue(rng.choice(hues), rng)
+        value = lab[0] + rng.uniform(-25, 25)
+        other = (min(98.0, max(8.0, value)), lab[1] / 2, lab[2] / 2)
+        two = rng.random() < 0.25
+        made.append(Mix((lab, other), (2, 1)) if two else solid(lab))
+    return [yarn(f"y{i:03}", mix) for i, mix in enumerate(made)]
+
+
+def _like(mix: Mix, rng: random.Random) -> tuple[float, float, float]:
+    L, a, b = (one + rng.gauss(0, 1.2) for one in mix.labs[0])
+    return min(95.0, max(15.0, L)), a, b
+
+
+def _of_a_hue(hue: float, rng: random.Random) -> tuple[float, float, float]:
+    grey = rng.random() < 0.2
+    chroma = rng.uniform(0, 6) if grey else rng.uniform(10, 50)
+    angle = math.radians(hue + rng.gauss(0, 10))
+    a, b = chroma * math.cos(angle), chroma * math.sin(angle)
+    return rng.uniform(15, 95), a, b

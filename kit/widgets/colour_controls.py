@@ -12,6 +12,7 @@ import ipywidgets as widgets
 from kit.blanket import blankets_beside
 from kit.choices import LAYOUTS, Choices
 from kit.swatches import SURROUND
+from kit.widgets.colour_remedies import Remedies
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import STYLE, WIDE, Part, picture
 from kit.widgets.strip import Act, Strip
@@ -33,14 +34,15 @@ READ_AGAIN = "Read the files again"
 
 class ColourControls:
     """Every control of the desk and the parts a notebook shows; what they do is not
-    said here. `which`, `order`, `look`, `from_far`, `cloth`, `numbers`, `kept_steps`
-    and `bridges` are the parts."""
+    said here. `which`, `order`, `look`, `from_far`, `cloth`, `numbers`, `moves`,
+    `kept_steps`, `bridges` and `second` are the parts."""
 
     def __init__(self, act: Callable[[Act], None], still: Callable[[], str]) -> None:
         self._filling = False  # controls are being set from the files, not by hand
         self.messages = Wrapped(120)
         self.said = {part: Wrapped(120, bold=True) for part in PARTS}
         self.strip = Strip(act)
+        self.remedies = Remedies()
         self._make_controls()
         self._make_bridging()
         self._make_parts(still)
@@ -109,7 +111,11 @@ class ColourControls:
         self.numbers = Part([self.lines, self.breaks])
         self.kept_steps = Part([self.accents, said["kept_steps"]])
         bridging = [self.most_bridges, self.place, self.yarn, trial]
-        self.bridges = Part([*bridging, said["bridges"], self.bridge_lines])
+        remedies = self.remedies
+        told = [said["bridges"], self.bridge_lines, remedies.gaps]
+        self.bridges = Part([*bridging, widgets.HBox([remedies.shortlist]), *told])
+        self.moves = Part([remedies.moves])
+        self.second = Part([remedies.opinion])
 
     # --- filling ---
 

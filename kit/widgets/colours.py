@@ -106,7 +106,7 @@ class ColourDesk(HandPlay):
         if long:
             self._search("order")
         else:
-            self.full = plan
+            self._settled(plan)
 
     def _one(self, part: str, key: str, control: str = "") -> None:
         value = getattr(self, control or key).value
@@ -143,7 +143,7 @@ class ColourDesk(HandPlay):
         if long:
             self._search(part)
         else:
-            self.full = plan
+            self._settled(plan)
 
     def _rest(self) -> None:
         """The hands rest: everything that follows from the run."""
@@ -173,8 +173,14 @@ class ColourDesk(HandPlay):
         if isinstance(found, Exception):
             self.said[part].say(str(found).splitlines())
         else:
-            self.full, small = found
-            self._show(self.full, small)
+            plan, small = found
+            self._show(plan, small)
+            self._settled(plan)
+
+    def _settled(self, plan: Plan) -> None:
+        """The whole answer to what is chosen now."""
+        self.full = plan
+        self.remedies.settle(plan)
 
     def _accents_chosen(self) -> None:
         pairs = [list(pair) for pair in self.accents.value]
@@ -191,13 +197,15 @@ class ColourDesk(HandPlay):
 
     def _list_bridges(self) -> None:
         """The candidates for the chosen place, best first."""
-        options = [NOTHING]
+        options, gap = [NOTHING], None
         for one in self.plan.design.suggestions:
             if (one.after.name, one.before.name) == self.place.value:
+                gap = one
                 options += [
                     (f"{yarn.name} ({source}): leaves {step:.1f}", yarn.name)
                     for yarn, source, step in one.candidates
                 ]
+        self.remedies.show_gap(gap, self.plan)
         self.yarn.options = options
         self.yarn.value = ""
 

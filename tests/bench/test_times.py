@@ -82,19 +82,3 @@ def test_the_run_as_a_picture(unit, capsys):
             design = design_colours(stash(n), (), Choices("bench"))
             taken = best_of(lambda d=design: run_svg(d, limit=25))
             print(f"\n{n:4} yarns as SVG {taken / unit:8.1f} units")
-
-
-def test_ciede2000(unit, capsys):
-    """Our table against colour-science's at 60, 500 and 2000 colours."""
-    import colour
-
-    rng = np.random.default_rng(2)
-    with capsys.disabled():
-        for n in (60, 500, 2000):
-            labs = np.c_[rng.uniform(5, 98, n), rng.uniform(-60, 60, (n, 2))]
-            a, b = labs[:, None], labs[None, :]
-            theirs = best_of(
-                lambda a=a, b=b: colour.delta_E(a, b, method="CIE 2000"), 2
-            )
-            ours = best_of(lambda x=labs: difference.ciede2000_table(x, x), 2)
-            print(f"\n{n:5} colours: colour-science / ours = {theirs / ours:.2f}")

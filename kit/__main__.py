@@ -162,6 +162,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="shadepath",
         description="Design a blanket from leftover yarn so that the colour flows.",
     )
+    parser.add_argument("--version", action=_Version, nargs=0, help="which one this is")
     commands = parser.add_subparsers(
         required=True, metavar="plan|progress|check|photo|open"
     )
@@ -201,6 +202,16 @@ def _parser() -> argparse.ArgumentParser:
     open_.add_argument("folder", metavar="FOLDER", nargs="?")
     open_.set_defaults(run=_open)
     return parser
+
+
+class _Version(argparse.Action):
+    """Tell the kit's version; looked up only when asked for."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
+        from importlib.metadata import version
+
+        print(f"shadepath {version('shadepath')}")
+        parser.exit(DONE)
 
 
 def _add_progress(commands: Any) -> None:

@@ -5,6 +5,8 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
+from pathlib import Path
 
 import pytest
 from painted import BALLS, CARD, CENTRES, photo_bytes
@@ -285,3 +287,13 @@ def test_a_photo_call_without_sense_ends_with_2(more):
     with pytest.raises(SystemExit) as stop:
         main(["photo", "a.jpg", *more])
     assert stop.value.code == 2
+
+
+def test_version_is_told(capsys):
+    """`--version` names the version of pyproject.toml, whatever else is missing."""
+    with pytest.raises(SystemExit) as left:
+        main(["--version"])
+    root = Path(__file__).parents[1]
+    project = tomllib.loads((root / "pyproject.toml").read_text("utf-8"))["project"]
+    assert left.value.code == 0
+    assert capsys.readouterr().out == f"shadepath {project['version']}\n"

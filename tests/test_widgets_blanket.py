@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from kit.blanket import own_demo
-from kit.errors import KitError
+from kit.errors import Fault, KitError
 from kit.widgets.blanket import FabricDesk
 from kit.widgets.fabric_controls import strand_presets
 from kit.widgets.fields import CM, NumberField, Wrapped, needed
@@ -505,8 +505,48 @@ def test_a_broken_file_is_told_and_left(desk, folder):
     path = folder / "blanket.toml"
     path.write_text('name = "A"\n[size]\nwidth_cm = "wide"\n', "utf-8")
     type_in(desk, "size.width_cm", "130")
-    assert text(desk.said["size"]).startswith("Length: found nothing")
+    told = text(desk.said["size"])
+    assert told.startswith("blanket.toml, size.length_cm: found nothing")
+    assert "Nothing is lost" in told
     assert 'width_cm = "wide"' in path.read_text("utf-8")
+
+
+def test_what_could_not_be_saved_goes_with_the_next_change(desk, folder, monkeypatch):
+    """It is told, stays on the page, and is saved once saving works again."""
+    before = (folder / "blanket.toml").read_bytes()
+
+    def refuse(*_, **__):
+        raise KitError(Fault("read_only", says="blanket.toml cannot be saved"))
+
+    with monkeypatch.context() as patch:
+        patch.setattr("kit.widgets.blanket.save_choices", refuse)
+        type_in(desk, "size.width_cm", "130")
+        type_in(desk, "size.length_cm", "140")
+        assert text(desk.said["size"]).startswith("blanket.toml cannot be saved.")
+    assert (folder / "blanket.toml").read_bytes() == before
+    assert "130" in desk.fields["size.width_cm"].value
+    type_in(desk, "gauge.rows_per_10cm", "31")
+    size = chosen(folder)["size"]
+    assert (size["width_cm"], size["length_cm"]) == (130, 140)
+
+
+def test_a_yarn_deleted_meanwhile_is_passed_over(desk, folder):
+    """A choice that names a yarn no longer there: told, not refused; the file is only
+    cleaned with the next change."""
+    path = folder / "stash.csv"
+    name = desk.plan.design.laid.yarns[3].name
+    toml = folder / "blanket.toml"
+    text_was = toml.read_text("utf-8")
+    toml.write_text(text_was.replace("[colours]", f'[colours]\nlocked = ["{name}"]'))
+    rows = path.read_text("utf-8").splitlines(keepends=True)
+    path.write_text("".join(row for row in rows if name not in row), "utf-8")
+    desk.again.click()
+    assert f'No longer in the stash, so passed over here: "{name}".' in text(
+        desk.messages
+    )
+    assert chosen(folder)["colours"]["locked"] == [name]
+    type_in(desk, "gauge.rows_per_10cm", "31")
+    assert "locked" not in chosen(folder)["colours"]
 
 
 def test_the_plan_is_written_with_its_steps_told(desk, folder):

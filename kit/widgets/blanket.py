@@ -14,12 +14,13 @@ from kit.blanket import (
     Plan,
     blanket_in_view,
     choose,
-    open_blanket,
     plan_blanket,
     save_choices,
     takes_long,
 )
 from kit.errors import Fault, KitError
+from kit.gone import open_without_gone
+from kit.keys import full_key
 from kit.report import write_plan
 from kit.widgets.fabric_controls import (
     FIELDS,
@@ -38,7 +39,7 @@ from kit.widgets.fabric_view import (
     totals,
 )
 from kit.widgets.fields import PERCENT, needed
-from kit.widgets.parts import Later, said_beside
+from kit.widgets.parts import NOT_LOST, Later, said_beside
 
 
 class FabricDesk(FabricControls):
@@ -107,30 +108,42 @@ class FabricDesk(FabricControls):
 
     def _open(self, folder: Path) -> None:
         self.later.forget()
-        self.blanket = open_blanket(folder)
+        self.blanket, self.unsaved, gone = open_without_gone(folder)
         self._show(plan_blanket(self.blanket))
         self._fill()
-        self.messages.say([f"Open: {self.blanket.folder}"])
+        self.messages.say([f"Open: {self.blanket.folder}", *gone])
 
     def _set(self, part: str, changes: Mapping[str, Any]) -> None:
         """Choices changed: show first, then save."""
         changed = choose(self.blanket, **changes)
         long = takes_long(changed.choices)  # then a first answer at once
         self._show(plan_blanket(changed, quick=long))
-        self.blanket = save_choices(self.blanket, changes)
+        self.blanket = changed
+        self.unsaved |= {full_key(key): value for key, value in changes.items()}
+        told = self._saved()
         if self.blanket.choices != changed.choices:  # the file was edited meanwhile
             self._show(plan_blanket(self.blanket, quick=long))
         self._fill()
         self.later.forget()
         if long:
-            self.said[part].say(["Saved. A first answer; the full search follows."])
-            self.later.ask(said_beside(self.said[part])(partial(self._finish, part)))
+            self.said[part].say([*told, "A first answer; the full search follows."])
+            finish = partial(self._finish, part, told)
+            self.later.ask(said_beside(self.said[part])(finish))
         else:
-            self.said[part].say(["Saved in blanket.toml."])
+            self.said[part].say(told)
 
-    def _finish(self, part: str) -> None:
+    def _saved(self) -> list[str]:
+        """Save what changed and whatever could not be saved before; in words."""
+        try:
+            self.blanket = save_choices(self.blanket, self.unsaved)
+        except KitError as error:
+            return [*str(error).splitlines(), NOT_LOST]
+        self.unsaved = {}
+        return ["Saved in blanket.toml."]
+
+    def _finish(self, part: str, told: list[str]) -> None:
         self._show(plan_blanket(self.blanket))
-        self.said[part].say(["Saved in blanket.toml."])
+        self.said[part].say(told)
 
     def _typed(self, key: str) -> None:
         table, written = key.split(".")[0], self.fields[key].number()

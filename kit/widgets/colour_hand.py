@@ -25,14 +25,13 @@ from kit.keys import full_key
 from kit.pinned import arrange_rest
 from kit.widgets.aside import Aside
 from kit.widgets.colour_strip import HOW, StripShow, Turn
-from kit.widgets.parts import Later
+from kit.widgets.parts import NOT_LOST, Later
 from kit.widgets.strip import END, Act
 from kit.widgets.strip_rows import act_said, best_place, line_steps, steps_said
 
 REST_S = 0.12  # the hands rest this long before pictures of fabric are made
 SOON_S = 0.9
 FABRIC = "Working the fabric out"
-NOT_LOST = "Nothing is lost: it stays here and is saved with the next change."
 
 
 class HandPlay(StripShow):

@@ -13,6 +13,7 @@ from kit.errors import KitError
 
 WIDE = widgets.Layout(width="100%")
 STYLE = {"description_width": "150px"}
+NOT_LOST = "Nothing is lost: it stays here and is saved with the next change."
 
 
 class Part(widgets.VBox):

@@ -263,7 +263,11 @@ def whole_picture(page: Any, target: Path) -> Path:
     """A picture of the page with its notebook in full length."""
     before = page.viewport_size
     height = page.evaluate(
-        "() => document.querySelector('.jp-WindowedPanel-outer').scrollHeight"
+        """() => {
+          const panel = document.querySelector('.jp-WindowedPanel-outer');
+          panel.scrollTop = 0;
+          return panel.scrollHeight;
+        }"""
     )
     page.set_viewport_size(before | {"height": min(max(height + 120, 900), 12_000)})
     page.wait_for_timeout(300)

@@ -16,9 +16,10 @@ from kit.belief import Belief, Reading, learned, left_m
 from kit.blanket import Plan
 from kit.carrying import TAIL_MM
 from kit.choices import Choices
+from kit.layout import shared_in
 from kit.loom import Loom, set_up
 from kit.needle_log import Log
-from kit.readings import readings_of
+from kit.readings import given_m, readings_of
 from kit.schedule import weight_g
 from kit.so_far import SoFar, knitted_so_far
 from kit.stash import Yarn
@@ -32,10 +33,10 @@ N_JOINS = 3  # told beforehand
 
 @dataclass(frozen=True, slots=True)
 class Ball:
-    """One yarn as it is now believed to be; had = knitted + left, in whole mm.
+    """One yarn as it is now believed to be; had = knitted + cast on + left, whole mm.
 
-    `left_g` in grams. `state`: to come, on the needle, ran out, broken off, lost,
-    skipped, or not in the plan.
+    `left_g` in grams: what a scale would show. `state`: to come, on the needle, ran
+    out, broken off, lost, skipped, or not in the plan.
     """
 
     yarn: Yarn
@@ -43,10 +44,11 @@ class Ball:
     knitted_mm: int
     left_g: Range
     state: str
+    cast_on_mm: int = 0
 
     @property
     def left_mm(self) -> int:
-        return self.had_mm - self.knitted_mm
+        return self.had_mm - self.knitted_mm - self.cast_on_mm
 
     def __repr__(self) -> str:
         return f"Ball({self.yarn.name}, {self.left_g.likely:.0f} g left, {self.state})"
@@ -55,12 +57,14 @@ class Ball:
 @dataclass(frozen=True, slots=True)
 class Join:
     """A join to come: the yarn, the one it stands for ("" where nothing ends), and the
-    row as planned and as now forecast."""
+    row as planned and as now forecast. `together`: the yarn joined before it where that
+    one ends, as two thin ones for a thick one."""
 
     yarn: Yarn
     instead_of: str
     planned_row: int
     row: Range
+    together: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +116,7 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
     readings, said = readings_of(log, so_far, yarns, loom)
     belief = learned(first_belief(yarns, base), readings)
-    strands = _ahead(so_far)
+    strands = _ahead(so_far, plan.choices, loom)
     now = so_far.row * loom.stitches
     knits = knit_drawn(strands, belief, loom.line, now=now)
     forecast = judged(plan.fabric, base, strands, knits, belief)
@@ -127,16 +131,42 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     )  # fmt: skip
 
 
-def _ahead(so_far: SoFar) -> list[Strand]:
-    """The strands on the needle and to come; what they wait for numbered anew."""
+def _ahead(so_far: SoFar, choices: Choices, loom: Loom) -> list[Strand]:
+    """The strands on the needle and to come; what they wait for numbered anew. One that
+    waits for a strand that has ended waits no more."""
     pairs = list(zip(so_far.strands, so_far.ended, strict=True))
-    on = [k for k, (one, end) in enumerate(pairs) if end is None]
+    on = [k for k, (_, end) in enumerate(pairs) if end is None]
     place = {k: n for n, k in enumerate(on)}
-    strands = (pairs[k][0] for k in on)
-    return [
-        replace(one, after=tuple(place[j] for j in one.after if j in place))
-        for one in strands
+    strands = []
+    for one in (pairs[k][0] for k in on):
+        due = any(j not in place for j in one.after)
+        after = () if due else tuple(place[j] for j in one.after)
+        spent_m = _spent_m(one, so_far, choices, loom)
+        strands.append(replace(one, after=after, spent_m=spent_m))
+    return strands
+
+
+def _spent_m(one: Strand, so_far: SoFar, choices: Choices, loom: Loom) -> float | None:
+    """What a ball gave before its last part, by the plan's yarn in a stitch; None where
+    that part is not simply all that is left of it."""
+    name = one.part.yarn.name
+    own = [
+        (strand, end)
+        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        if strand.part.yarn.name == name and strand != one
     ]
+    wound = shared_in(choices.laying) > 1
+    if not own or any(end is None for _, end in own):
+        return None
+    if wound and any(strand.kind != "runs out" for strand, _ in own):
+        return None
+    if wound and one.part.n_parts != one.part.number:
+        return None
+    begun = so_far.row * loom.stitches if one.begun is None else one.begun
+    row = so_far.row
+    cast_on_m = given_m(name, row, so_far, loom) - _used_m(name, row, so_far, loom)
+    given = so_far.used_mm(name, loom.line, begun) + TAIL_MM * len(own)
+    return given / 1000 + cast_on_m
 
 
 def _joins(
@@ -144,15 +174,20 @@ def _joins(
 ) -> tuple[Join, ...]:
     coming = [one for one in forecast.endings if one.strand.begun is None]
     coming.sort(key=lambda one: (one.joins.likely, one.strand.first))
-    return tuple(
-        Join(
-            one.strand.part.yarn,
-            strands[one.strand.after[0]].part.yarn.name if one.strand.after else "",
+    joins: list[Join] = []
+    first: dict[tuple[int, ...], str] = {}  # who joins first where a strand ends
+    for one in coming:
+        yarn, after = one.strand.part.yarn, one.strand.after
+        join = Join(
+            yarn,
+            strands[after[0]].part.yarn.name if after else "",
             one.strand.first // loom.stitches + 1,
             Range(*(n + 1 for n in (one.joins.likely, one.joins.low, one.joins.high))),
+            first.get(after, "") if after else "",
         )
-        for one in coming
-    )
+        first.setdefault(after, yarn.name)
+        joins.append(join)
+    return tuple(joins)
 
 
 # --- balls ----------------------------------------------------------------------------
@@ -162,18 +197,25 @@ def _ball(yarn: Yarn, so_far: SoFar, belief: Belief, loom: Loom) -> Ball:
     state = _state(yarn.name, so_far)
     if not yarn.metres:
         return Ball(yarn, 0, 0, Range(0.0, 0.0, 0.0), state)
-    used_m = so_far.used_mm(yarn.name, loom.line, so_far.row * loom.stitches) / 1000
+    used_m = _used_m(yarn.name, so_far.row, so_far, loom)
+    given = given_m(yarn.name, so_far.row, so_far, loom)
     knitted = round(1000 * used_m * belief.pace)
-    expected, error = left_m(belief, yarn.name, used_m)
+    cast_on = round(1000 * (given - used_m) * belief.pace)
+    expected, error = left_m(belief, yarn.name, given)
     touched = bool(belief.n_readings) and belief.mean[belief.at(yarn.name)] != 0
-    left = round(1000 * expected) if touched else had_mm(yarn) - knitted
+    left = round(1000 * expected) if touched else had_mm(yarn) - knitted - cast_on
     least = 0 if state != "on the needle" else TAIL_MM
     left = max(least, left)
     per_m = weight_g(yarn, 1000.0) * (1 + belief.mean[belief.at(yarn.name) + 1])
     spread = Z90 * error * per_m
     likely = left / 1000 * per_m
     left_g = Range(likely, max(0.0, likely - spread), likely + spread)
-    return Ball(yarn, knitted + left, knitted, left_g, state)
+    return Ball(yarn, knitted + cast_on + left, knitted, left_g, state, cast_on)
+
+
+def _used_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:
+    """Metres a ball has in the rows, without the cast-on."""
+    return so_far.used_mm(name, loom.line, row * loom.stitches) / 1000
 
 
 def _state(name: str, so_far: SoFar) -> str:
@@ -251,6 +293,8 @@ def _rows(short: float) -> str:
 def join_words(join: Join) -> str:
     """A join to come, with its rows."""
     stands = f' in place of "{join.instead_of}"' if join.instead_of else ""
+    if join.together:
+        stands = f' too, with "{join.together}",{stands}'
     low, high = int(join.row.low), int(join.row.high)
     rows = f"Row {low}" if low == high else f"Rows {low} to {high}"
     return (

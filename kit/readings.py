@@ -33,7 +33,7 @@ def readings_of(
         grams, words = _one_of(notes)
         said += words
         yarn = by_name[note.yarn]
-        used_m = _used_m(note.yarn, min(note.row, so_far.row), so_far, loom)
+        used_m = given_m(note.yarn, min(note.row, so_far.row), so_far, loom)
         usable, words = _heavier(note, grams, yarn, last.get(note.yarn), used_m)
         said += words
         if not usable:
@@ -93,8 +93,9 @@ def _heavier(
     return False, [f"{found}: not used. Weigh it once more."]
 
 
-def _used_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:
-    """Metres a ball has given up to a row by the plan's yarn in a stitch."""
+def given_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:
+    """Metres a ball has given up to a row by the plan's yarn in a stitch, the cast-on
+    too where it was cast on with."""
     mm = so_far.used_mm(name, loom.line, row * loom.stitches)
     if row and so_far.stripes:
         first = so_far.stripes[0].strands
@@ -119,7 +120,7 @@ def _ran_out(
         later = name in weighed and weighed[name].row * loom.stitches > ended
         if parted or later or any(end is None for _, end in own):
             continue
-        used_m = _used_m(name, so_far.row, so_far, loom)
+        used_m = given_m(name, so_far.row, so_far, loom)
         error = together((standard(row_m / 2), _row_error_m(used_m, loom)))
         yield Reading(name, used_m, None, error, kept_m=TAIL_MM / 1000)
 

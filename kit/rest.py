@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 from kit.blanket import Plan
@@ -12,6 +13,7 @@ from kit.difference import pair_steps
 from kit.fabric import Ahead, Start
 from kit.loom import set_up
 from kit.progress import Progress
+from kit.so_far import SoFar
 from kit.stash import Stash, Yarn
 from kit.strand_chains import Strand
 from kit.stripes import Stripe, had_mm
@@ -117,12 +119,12 @@ def as_they_lie(
         and not one.carried
         and (one.part.yarn.role != "bridge" or one.part.yarn.name in by_hand)
     ]
-    times = _times(before)
+    times = _times(before, now.so_far.strands)
     left = {ball.yarn.name: ball.left_mm for ball in now.balls}
     lie = [
         Ahead(
             one.part.yarn.name,
-            _part(one, [*on, *coming], left),
+            _part(one, [*on, *coming], left, now.so_far),
             times.get((one.part.yarn.name, one.part.number), 0),
         )
         for one in (*on, *coming)
@@ -135,14 +137,20 @@ def as_they_lie(
     return tuple(lie)
 
 
-def _part(one: Strand, rest: Sequence[Strand], left: Mapping[str, int]) -> float:
+def _part(
+    one: Strand, rest: Sequence[Strand], left: Mapping[str, int], so_far: SoFar
+) -> float:
     """Which part of what is left of its ball a strand is: parts wound off for later
-    are what they were; the one on the needle has the rest."""
+    are what they were; the one on the needle has the rest, and so has the last one
+    where those before it have run out."""
     name = one.part.yarn.name
     own = [s for s in rest if s.part.yarn.name == name]
-    if len(own) == 1:
-        return 1.0
     later = {s.part.number: s.part.mm - s.part.kept_mm for s in own if s.begun is None}
+    if len(own) == 1:
+        if one.begun is not None or not _broken_off(one, so_far):
+            return 1.0
+        usable = left.get(name, 0) - one.part.kept_mm
+        return min(1.0, later[one.part.number] / max(1, usable))
     on = max(0, left.get(name, 0) - sum(later.values()))
     if one.begun is not None:
         return on / max(1, on + sum(later.values()))
@@ -150,8 +158,37 @@ def _part(one: Strand, rest: Sequence[Strand], left: Mapping[str, int]) -> float
     return later[one.part.number] / max(1, held + sum(later.values()))
 
 
-def _times(before: Plan) -> dict[tuple[str, int], int]:
-    """Which time through each part of a ball belongs to."""
+def _broken_off(one: Strand, so_far: SoFar) -> bool:
+    """Whether something is left of an earlier part of the ball, which lies aside."""
+    return any(
+        end is not None and strand.kind == "break off"
+        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        if strand.part.yarn.name == one.part.yarn.name
+    )
+
+
+def _times(before: Plan, strands: Sequence[Strand]) -> dict[tuple[str, int], int]:
+    """Which time through each part of a ball to come belongs to.
+
+    Two places of a ball that adjoin are knitted as one part, so the nearest places of
+    a ball are taken together until there are as many as parts.
+    """
+    assert before.fabric is not None
+    begun = before.start.row * before.fabric.stitches
+    times: dict[tuple[str, int], int] = {}
+    for name, places in _places(before).items():
+        parts = {s.part.number for s in strands if s.part.yarn.name == name
+                 and s.part.last > begun}  # fmt: skip
+        while len(places) > max(1, len(parts)):
+            gaps = [two - one for (one, _), (two, _) in pairwise(places)]
+            del places[gaps.index(min(gaps)) + 1]
+        ends = zip(sorted(parts)[::-1], places[::-1], strict=False)
+        times |= {(name, number): time for number, (_, time) in ends}
+    return times
+
+
+def _places(before: Plan) -> dict[str, list[tuple[int, int]]]:
+    """Where each yarn lies along a plan: its places, and which time through each is."""
     if before.start.ahead:
         order = [(one.yarn, one.time) for one in before.start.ahead]
     else:
@@ -159,12 +196,10 @@ def _times(before: Plan) -> dict[tuple[str, int], int]:
         for k, yarn in enumerate(laid.yarns):
             order.append((yarn.name, time))
             time += k in laid.joins
-    times: dict[tuple[str, int], int] = {}
-    seen: dict[str, int] = {}
-    for name, time in order:
-        seen[name] = seen.get(name, 0) + 1
-        times[name, seen[name]] = time
-    return times
+    places: dict[str, list[tuple[int, int]]] = {}
+    for k, (name, time) in enumerate(order):
+        places.setdefault(name, []).append((k, time))
+    return places
 
 
 def _put_in(

@@ -17,7 +17,7 @@ from kit.fabric import Fabric
 from kit.schedule import Part, rows_to_knit, weight_g
 from kit.stash import Yarn
 from kit.strands import ROWS_APART
-from kit.stripes import yarn_tex
+from kit.stripes import had_mm, yarn_tex
 from kit.tolerance import (
     USUAL,
     Limits,
@@ -40,7 +40,9 @@ class Strand:
 
     `first` and `last` stitch by the plan, `kind` of its end as in the schedule. It
     joins at the end of any strand of `after`; none at the cast-on edge. `begun`: the
-    stitch where it really was joined, None where that is to come.
+    stitch where it really was joined, None where that is to come. `spent_m`: where all
+    earlier parts of its ball are knitted up, what they took by the plan's yarn in a
+    stitch, so that it has the rest of the ball.
     """
 
     part: Part
@@ -50,6 +52,7 @@ class Strand:
     after: tuple[int, ...]
     carried: bool = False
     begun: int | None = None
+    spent_m: float | None = None
 
 
 # --- the chain of strands -------------------------------------------------------------
@@ -74,11 +77,21 @@ def strands_of(fabric: Fabric, choices: Choices) -> tuple[Strand, ...]:
         for change in entry.ends:
             if change.kind == "lay down":
                 continue
-            k = place[change.part]
-            strands[k] = replace(strands[k], kind=change.kind)
+            k = _ends_here(change.part, place, strands)
+            last = change.part.last
+            strands[k] = replace(strands[k], kind=change.kind, last=last)
             if not strands[k].carried:
-                gone.append(change.part)
+                gone.append(strands[k].part)
     return tuple(strands)
+
+
+def _ends_here(part: Part, place: dict[Part, int], strands: Sequence[Strand]) -> int:
+    """The strand of a part; where two parts of a ball lie beside each other they are
+    one strand to whoever joins, and end as the later one does."""
+    if part in place:
+        return place[part]
+    own = (k for k, one in enumerate(strands) if one.part.yarn == part.yarn)
+    return max(own)
 
 
 def _waiting(gone: Sequence[Part], come: Sequence[Part]) -> dict[Part, list[Part]]:
@@ -132,7 +145,7 @@ def knit_drawn(
     for k, strand in enumerate(strands):
         joins[:, k] = _joined(strand, ends, at_m, now_m)
         j = belief.at(strand.part.yarn.name)
-        usable = _usable(strand, x[:, j], winds)
+        usable = _usable(strand, belief, x, winds)
         empty[:, k] = joins[:, k] + usable / (1 + x[:, 0] + x[:, j + 2])
         if strand.kind in ("break off", "lay down") or strand.carried:
             planned_m, apart_m = at_m(strand.last), at_m(ROWS_APART * line.stitches)
@@ -168,16 +181,35 @@ def _joined(
 
 
 def _usable(
-    strand: Strand, length: np.ndarray, winds: Mapping[Part, np.ndarray]
+    strand: Strand, belief: Belief, x: np.ndarray, winds: Mapping[Part, np.ndarray]
 ) -> np.ndarray:
-    """What a part of a ball gives, metres; parts are wound off by the same scale."""
+    """What a ball or a part of one gives, metres.
+
+    Later parts are wound off by weight on the same scale: a label that promises too
+    many metres makes them shorter. The first part is what remains of the ball.
+    """
     part = strand.part
-    wound_m = standard(USUAL.scale_g) * 1000 / yarn_tex(part.yarn)
-    mine = winds.get(part, 0.0)
-    if part.n_parts > 1 and part.number == 1:
-        mine = -sum((w for p, w in winds.items() if p.yarn == part.yarn), 0.0)
-    usable = part.mm * (1 + length) - part.kept_mm
-    return np.maximum(0.0, usable / 1000 + mine * wound_m)
+    at = belief.at(part.yarn.name)
+    ball = belief.balls[(at - 1) // 3]
+    length, tex, tension = (x[:, at + k] for k in range(3))
+    whole, kept = ball.metres * (1 + length), part.kept_mm / 1000
+    if strand.spent_m is not None:
+        return np.maximum(0.0, whole - strand.spent_m * (1 + x[:, 0] + tension) - kept)
+    if part.n_parts == 1:
+        return np.maximum(0.0, whole - kept)
+    as_read = ball.metres / max(1e-9, had_mm(part.yarn) / 1000)
+    wound = {
+        one: one.mm / 1000 * as_read * (1 - tex) + error * _wound_m(one)
+        for one, error in winds.items()
+        if one.yarn.name == part.yarn.name
+    }
+    mine = wound[part] if part in wound else whole - sum(wound.values(), 0.0)
+    return np.maximum(0.0, mine - kept)
+
+
+def _wound_m(part: Part) -> float:
+    """By how much a part may be off that is wound off by the scale, metres."""
+    return standard(USUAL.scale_g) * 1000 / yarn_tex(part.yarn)
 
 
 # --- what is doubted ------------------------------------------------------------------

@@ -173,7 +173,7 @@ def judged(
         _range(rows(knits.lasts)),
         chance,
         in_all,
-        _reserves(fabric, line, knits),
+        _reserves(strands, line, knits),
         {},
         (),
     )
@@ -215,20 +215,21 @@ def _chance_in_all(fabric: Fabric, belief: Belief) -> float:
     return float(norm.cdf(over / error)) if error else float(over >= 0)
 
 
-def _reserves(fabric: Fabric, line: Yardline, knits: Knits) -> tuple[Reserve, ...]:
+def _reserves(
+    strands: Sequence[Strand], line: Yardline, knits: Knits
+) -> tuple[Reserve, ...]:
     """For the strands bound off: four rows' yarn at the pace's upper end, and what the
     scale may be off by when it is weighed."""
-    if not fabric.stripes:
-        return ()
     row_m = line.mm_at(line.stitches) / 1000 * BIND_OFF_ROWS
     pace = float(np.quantile(knits.pace, SURE))
+    last = [one.part.yarn for one in strands if one.kind == "bind off"]
     return tuple(
         Reserve(
             yarn,
             weight_g(yarn, 1000 * row_m),
             weight_g(yarn, 1000 * row_m) * pace + Z95 * standard(USUAL.scale_g),
         )
-        for yarn in fabric.stripes[-1].strands
+        for yarn in dict.fromkeys(last)
     )
 
 

@@ -10,12 +10,20 @@ from tests.plans import balls, planned, toml
 
 LOOK = (30, 70, 110)  # rows at which what is on the needle is weighed
 N_BALLS = 12
+MIRRORED_LOOK = (40, 80, 130)  # the turn lies at row 78
+MIRRORED = '[colours]\nlayout = "mirrored"\n'
 
 
 @lru_cache
 def a_plan(length='"all"'):
     """A dozen balls, knitted until the yarn ends."""
     return planned(balls(N_BALLS, grams=(25, 40, 50)), toml(length=length))
+
+
+@lru_cache
+def a_mirrored_plan():
+    """A dozen balls in two parts each, from both ends to the middle."""
+    return planned(balls(N_BALLS, grams=(25, 40, 50)), toml(MIRRORED, length=120))
 
 
 def knitted_with_weighings(plan, seed, looks=LOOK):
@@ -44,9 +52,9 @@ def knitted_with_weighings(plan, seed, looks=LOOK):
     return knitter, logs, truth
 
 
-def coverage(n, seed=1, looks=LOOK):
+def coverage(n, seed=1, looks=LOOK, plan=None):
     """How many ranges held the truth, of how many, by kind."""
-    plan = a_plan()
+    plan = plan or a_plan()
     table = {}
 
     def count(what, one, truth):
@@ -67,7 +75,11 @@ def coverage(n, seed=1, looks=LOOK):
             now = progress(plan, log, plan.choices, plan.stash.yarns)
             count(f"row {look}: rows the yarn lasts for", now.forecast.lasts, end)
             count(f"row {look}: yarn in a stitch", now.pace, truth.pace)
-            names = {e.strand.part.yarn.name: e for e in now.forecast.endings}
+            names = {
+                e.strand.part.yarn.name: e
+                for e in now.forecast.endings
+                if e.strand.begun is not None
+            }
             name = sorted(held)[k % len(held)]
             ending = names.get(name)
             if ending and ending.strand.kind == "runs out":
@@ -76,4 +88,10 @@ def coverage(n, seed=1, looks=LOOK):
     return table
 
 
-__all__ = ["a_plan", "coverage", "knitted_with_weighings"]
+__all__ = [
+    "MIRRORED_LOOK",
+    "a_mirrored_plan",
+    "a_plan",
+    "coverage",
+    "knitted_with_weighings",
+]

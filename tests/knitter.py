@@ -8,7 +8,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, field
 
-from kit.loom import CAST_ON_ROWS, set_up
+from kit.loom import BIND_OFF_ROWS, CAST_ON_ROWS, set_up
 from kit.needle_log import EMPTY, LOG, Log, log_text, read_log, with_line
 from kit.schedule import rows_to_knit, weight_g
 from kit.tolerance import USUAL, day_limit, label_limit, pace_doubts, standard
@@ -40,9 +40,31 @@ def drawn_truth(yarns, choices, rng: random.Random) -> Truth:
     return Truth(pace, metres, per_m, stretch)
 
 
+class Left(dict):
+    """Metres left of every ball by its name, all parts of it.
+
+    later  parts wound off before casting on that wait, in their order
+    on     the part that is on the needle
+    """
+
+    def __init__(self, metres):
+        super().__init__(metres)
+        self.later = {name: list(m) for name, m in getattr(metres, "later", {}).items()}
+        self.on = dict(getattr(metres, "on", {}))
+
+    def loose(self, name):
+        """What is neither wound off for later nor on the needle."""
+        return self[name] - sum(self.later.get(name, ())) - self.on.get(name, 0.0)
+
+
 @dataclass
 class Knitter:
-    """Knits `plan` in the world `truth`, from row `row`, with balls as `left` says."""
+    """Knits `plan` in the world `truth`, from row `row`, with balls as `left` says.
+
+    A ball that comes round again is parted before casting on: every later part is
+    wound off by the kitchen scale to the grams of the winding list, the first is what
+    remains. A part that ends leaves what is left of it aside.
+    """
 
     plan: object
     truth: Truth
@@ -63,32 +85,77 @@ class Knitter:
             (line.mm_at((r + 1) * self.width) - line.mm_at(r * self.width)) / 1000
             for r in range(2 * fabric.rows + 50)
         ]
-        self.left = self.left or dict(self.truth.metres)
         self.entries = rows_to_knit(fabric, self.plan.choices)
-        self.goes, self.next, self.kept, self.held = {}, {}, {}, {}
-        parts = [c.part for e in self.entries for c in e.joins]
-        first = self.row * self.width
+        self.parts = [c.part for e in self.entries for c in e.joins]
+        self.left = Left(self.left or self.truth.metres)
+        if not self.left.later:
+            self.wind()
+        self.goes, self.next, self.held, self.alone = {}, {}, {}, {}
         for k, entry in enumerate(self.entries):
-            gone = [c for c in entry.ends if c.kind != "lay down"]
-            comes = self.entries[k + 1].joins if k + 1 < len(self.entries) else ()
-            comes = [c.part for c in comes if c.kind == "join"]
-            for change in gone:
-                self.goes[change.part] = (change.kind, change.part.last / self.width)
-            for j, part in enumerate(comes):
-                if gone and len(comes) >= len(gone):
-                    after = [gone[min(j, len(gone) - 1)]]
-                else:
-                    after = gone
-                for change in after:
-                    self.next.setdefault(change.part, []).append(part)
-        for part in parts:
-            self.kept[part] = 0.3
+            self.read(entry, k)
+        self.kept = {part: self.keeps(part) for part in self.parts}
+        first = self.row * self.width
+        for part in self.parts:
             if part.first <= first < part.last:
                 self.held[part] = part.first / self.width
+                self.take(part)
         if self.row == 0:
             for part in self.held:
-                edge = CAST_ON_ROWS * self.need(part, 0)
-                self.left[part.yarn.name] -= edge
+                self.knit(part, CAST_ON_ROWS, 0)
+
+    def keeps(self, part):
+        """A tail; and four rows' yarn where the part is bound off, as the plan says."""
+        kind, _ = self.goes.get(part, ("bind off", 0))
+        rows = BIND_OFF_ROWS if kind == "bind off" else 0
+        return 0.3 + rows * self.need(part, 0)
+
+    def wind(self):
+        """Part the balls that come round again; on the way only what is to come."""
+        now = self.row * self.width
+        for part in self.parts:
+            if part.number == 1 or part.first <= now:
+                continue
+            name = part.yarn.name
+            shown_g = weight_g(part.yarn, part.mm)
+            true_g = shown_g + self.rng.gauss(0, standard(USUAL.scale_g))
+            metres = min(true_g / self.truth.grams_per_m[name], self.left.loose(name))
+            self.left.later.setdefault(name, []).append(max(0.0, metres))
+
+    def read(self, entry, k):
+        """One line of the schedule: what ends there, and what is joined after it."""
+        gone = [c for c in entry.ends if c.kind != "lay down"]
+        comes = self.entries[k + 1].joins if k + 1 < len(self.entries) else ()
+        comes = [c.part for c in comes if c.kind == "join"]
+        for change in gone:
+            self.goes[change.part] = (change.kind, change.part.last / self.width)
+        for j, part in enumerate(comes):
+            if gone and len(comes) >= len(gone):
+                after = [gone[min(j, len(gone) - 1)]]
+            else:
+                after = gone
+            for change in after:
+                self.next.setdefault(change.part, []).append(part)
+            if not after and part.first > self.row * self.width:
+                self.alone[part] = part.first / self.width
+
+    def take(self, part):
+        """A part into the hand: the one wound off, the last with all the rest."""
+        name, left = part.yarn.name, self.left
+        waiting = left.later.get(name, [])
+        own = [one.number for one in self.parts if one.yarn == part.yarn]
+        n = max(0, len(waiting) - sum(number > part.number for number in own))
+        metres = left.on.pop(name, 0.0)
+        if not metres and (part.number == 1 or not waiting):
+            metres = left.loose(name)
+        elif not metres:
+            n = max(n, 1)
+        left.on[name] = metres + sum(waiting[:n])
+        del waiting[:n]
+
+    def knit(self, part, rows, row):
+        metres = rows * self.need(part, row)
+        self.left[part.yarn.name] -= metres
+        self.left.on[part.yarn.name] -= metres
 
     def need(self, part, row):
         name = part.yarn.name
@@ -102,7 +169,7 @@ class Knitter:
             stop = min(until, row + 1)
             out = None
             for part, since in self.held.items():
-                usable = self.left[part.yarn.name] - self.kept[part]
+                usable = self.left.on[part.yarn.name] - self.kept[part]
                 empty = at + max(0.0, usable) / self.need(part, row)
                 kind, planned = self.goes.get(part, ("bind off", 1e9))
                 if kind == "break off":
@@ -113,9 +180,15 @@ class Knitter:
                     empty = min(empty, max(due, at))
                 if empty < stop:
                     stop, out = empty, part
+            soon = min(self.alone, key=self.alone.__getitem__, default=None)
+            comes = soon is not None and self.alone[soon] <= stop
+            if comes:
+                stop, out = max(at, self.alone.pop(soon)), None
             for part in self.held:
-                self.left[part.yarn.name] -= (stop - at) * self.need(part, row)
+                self.knit(part, stop - at, row)
             at = stop
+            if comes:
+                self.join(soon, at, "")
             if out is not None:
                 self.change(out, at)
         self.row = max(self.row, min(until, int(at + 1e-9)))
@@ -123,14 +196,21 @@ class Knitter:
     def change(self, out, at):
         self.ends[out] = at
         del self.held[out]
+        del self.left.on[out.yarn.name]
         if self.goes.get(out, ("bind off",))[0] == "bind off":
             self.lasted = at
             return
         for part in self.next.get(out, ()):
-            if part in self.held or part in self.ends:
-                continue
-            self.held[part] = at
-            self.joins.append((part.yarn.name, int(at) + 1, out.yarn.name))
+            self.join(part, at, out.yarn.name)
+        if not self.held:
+            self.lasted = at
+
+    def join(self, part, at, instead_of):
+        if part in self.held or part in self.ends:
+            return
+        self.held[part] = at
+        self.take(part)
+        self.joins.append((part.yarn.name, int(at) + 1, instead_of))
 
     def weather(self) -> None:
         """Another day: the air is damper or drier, for all balls alike."""

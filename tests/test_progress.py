@@ -92,16 +92,34 @@ def test_every_reading_narrows_the_forecast():
 
 
 def test_millimetres_add_up():
-    """Had is knitted and left, of every ball, whatever was weighed; none below 0."""
+    """Had is knitted, cast on and left, of every ball, whatever was weighed; none
+    below 0."""
     plan = a_plan()
     _, logs, _ = knitted_with_weighings(plan, "sum")
     for _, lines, _ in logs:
         now = at(*lines)
+        first = {yarn.name for yarn in plan.fabric.stripes[0].strands}
         for ball in now.balls:
-            assert ball.had_mm == ball.knitted_mm + ball.left_mm
+            assert ball.had_mm == ball.knitted_mm + ball.cast_on_mm + ball.left_mm
+            assert (ball.cast_on_mm > 0) == (ball.yarn.name in first)
             assert min(ball.left_mm, ball.knitted_mm, ball.left_g.low) >= 0
             if ball.state == "to come":
                 assert ball.left_mm == had_mm(ball.yarn)
+
+
+@pytest.mark.parametrize("layout", ["light-to-dark", "mirrored"])
+def test_millimetres_are_the_plans(layout):
+    """Knitted to the last row as planned, every ball has had, given and left what the
+    plan says: what is kept back for the cast-on is in the fabric, the rest is left."""
+    text = toml(f'[colours]\nlayout = "{layout}"\n', length=60)
+    plan = planned(balls(9, grams=(60,)), text)
+    rows = plan.fabric.rows
+    now = at({"row": str(rows), "what": "knitted"}, plan=plan)
+    found = {ball.yarn.name: ball for ball in now.balls}
+    for use in plan.fabric.uses:
+        ball = found[use.yarn.name]
+        assert (ball.had_mm, ball.knitted_mm) == (use.had_mm, use.used_mm)
+        assert ball.left_mm == use.left_mm + use.kept_mm - ball.cast_on_mm
 
 
 def test_states_of_balls():

@@ -50,15 +50,22 @@ def test_untouched_balls_are_as_they_were():
 
 
 def test_parts_of_a_ball_share_what_is_left():
-    """Of a ball that comes round again what is wound off stays wound off."""
+    """Of a ball that comes round again what is wound off stays wound off, and what
+    was left where its first part was broken off stays aside."""
     before = planned(balls(9, grams=(60,)), toml(MIRRORED, length=60))
-    _, start, lie, _ = rest(before, rows(40))
+    _, start, lie, now = rest(before, rows(40))
     parts = {}
     for one in lie:
         parts.setdefault(one.yarn, []).append(one.part)
     for name in start.held:
         assert len(parts[name]) == 2
         assert parts[name][0] < parts[name][1]  # the first part is half knitted
+    left = {ball.yarn.name: ball.left_mm for ball in now.balls}
+    wound = {one.part.yarn.name: one.part for one in now.so_far.to_come}
+    for name in ("ball 0", "ball 1", "ball 2", "ball 3"):  # broken off, to come again
+        (share,) = parts.pop(name)
+        kept = wound[name].kept_mm
+        assert share * (left[name] - kept) == pytest.approx(wound[name].mm - kept)
     for shares in parts.values():
         assert sum(shares) == pytest.approx(1.0)
 

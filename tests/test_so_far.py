@@ -6,8 +6,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from kit.following import LATE_ROWS
 from kit.loom import set_up
-from kit.so_far import LATE_ROWS, knitted_so_far
+from kit.so_far import knitted_so_far
 from tests.coverages import a_plan
 from tests.knitter import as_log
 from tests.plans import balls, planned, toml

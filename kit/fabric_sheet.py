@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from io import BytesIO
 from typing import Any
 
 import numpy as np
@@ -34,7 +33,6 @@ from kit.margins import (
 from kit.measures import size
 from kit.sheet import (
     DOTS,
-    DPI,
     MARGIN,
     WIDTH,
     Sheet,
@@ -42,6 +40,7 @@ from kit.sheet import (
     box,
     in_dots,
     picture,
+    png,
     write,
 )
 from kit.swatches import PAPER
@@ -65,28 +64,12 @@ def fabric_pictures(plan: Plan) -> dict[str, bytes]:
         return {}
     drawn = _drawn(plan)
     return {
-        "fabric.png": _encoded(_whole_sheet(plan, drawn, grey=False)),
-        "fabric-close.png": _encoded(close_figure(plan)),
-        "fabric-grey.png": _encoded(_whole_sheet(plan, drawn, grey=True), grey=True),
-        "fabric-across.png": _encoded(across_figure(plan)),
+        "fabric.png": png(_whole_sheet(plan, drawn, grey=False)),
+        "fabric-close.png": png(close_figure(plan)),
+        "fabric-grey.png": png(_whole_sheet(plan, drawn, grey=True), grey=True),
+        "fabric-across.png": png(across_figure(plan)),
         "fabric-small.png": thumbnail_png(plan),
     }
-
-
-def _encoded(figure: Any, *, grey: bool = False) -> bytes:
-    """A figure as PNG without transparency, one channel where all is grey."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from PIL import Image
-
-    usual, canvas, data = figure.dpi, FigureCanvasAgg(figure), BytesIO()
-    figure.set_dpi(DPI)
-    try:
-        canvas.draw()
-        dots = np.asarray(canvas.buffer_rgba())
-        Image.fromarray(dots[..., 0] if grey else dots[..., :3]).save(data, "PNG")
-    finally:
-        figure.set_dpi(usual)
-    return data.getvalue()
 
 
 def _known(plan: Plan) -> Fabric:
@@ -193,7 +176,7 @@ def _show(
 ) -> None:
     """A linear picture on the sheet, two dots a px, with a thin black edge."""
     image = greys(image_linear) if grey else image_linear
-    picture(sheet, srgb255(image) / 255, left, top)
+    picture(sheet, srgb255(image), left, top)
     height, width = image.shape[0] / DOTS, image.shape[1] / DOTS
     box(sheet, left - 0.5, top - 0.5, width + 1, height + 1, edge="#000000")
 

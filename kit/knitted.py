@@ -163,20 +163,25 @@ def in_proportion(
     of what lies under it. `image_linear` has one row of dots for each row, or more."""
     finer = len(image_linear) // _fabric(plan).rows
     heights = (heights_cm(plan)[::-1] / finer).repeat(finer)
-    tall = _averaged(image_linear, heights, height)
-    across = np.ones(image_linear.shape[1])
-    return _averaged(tall.swapaxes(0, 1), across, width).swapaxes(0, 1)
+    tall = _averaged(image_linear, heights, height, axis=0)
+    return _averaged(tall, np.ones(image_linear.shape[1]), width, axis=1)
 
 
-def _averaged(rows: np.ndarray, heights: np.ndarray, n: int) -> np.ndarray:
-    """Rows of uneven height as n even ones: averages, no light lost or gained."""
-    ends = np.concatenate([[0.0], np.cumsum(heights)])
+def _averaged(image: np.ndarray, sizes: np.ndarray, n: int, *, axis: int) -> np.ndarray:
+    """Rows (axis 0) or columns (axis 1) of these sizes as n even ones: averages, no
+    light lost or gained."""
+    ends = np.concatenate([[0.0], np.cumsum(sizes)])
     edges = np.linspace(0, ends[-1], n + 1)
-    row = np.clip(np.searchsorted(ends, edges, side="right") - 1, 0, len(heights) - 1)
-    light = np.cumsum(rows * heights[:, None, None], axis=0)
-    light = np.concatenate([np.zeros_like(light[:1]), light])
-    upto = light[row] + (edges - ends[row])[:, None, None] * rows[row]
-    return np.diff(upto, axis=0) * (n / ends[-1])
+    first = np.searchsorted(ends[1:-1], edges[:-1], side="right")
+    past = np.searchsorted(ends[:-1], edges[1:], side="left")
+    out = np.zeros(1, image.dtype)
+    for part in range(int((past - first).max())):  # of what lies under each new one
+        old = np.minimum(first + part, len(sizes) - 1)
+        over = np.minimum(edges[1:], ends[old + 1]) - np.maximum(edges[:-1], ends[old])
+        share = np.where(first + part < past, over * n / ends[-1], 0)
+        weight = share.astype(image.dtype).reshape((n, 1, 1) if axis == 0 else (n, 1))
+        out = out + image.take(old, axis=axis) * weight
+    return out
 
 
 def from_across(

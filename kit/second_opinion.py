@@ -92,15 +92,24 @@ def second_opinion(design: Design, judging: Judging) -> Opinion:
     sizes = tuple(size for _, size in told.values())
     mixes = [[pair[side].mix for pair in pairs] for side in (0, 1)]
     others = tuple(steps_by_cam16(*mixes, view=judging.view).tolist())
-    return Opinion(pairs, sizes, others, _agreement(sizes, others))
+    return Opinion(pairs, sizes, others, agreement(sizes, others))
 
 
-def _agreement(one: Sequence[float], two: Sequence[float]) -> float | None:
+def agreement(one: Sequence[float], two: Sequence[float]) -> float | None:
+    """Spearman's rank correlation, -1 to 1; None of fewer than three or all alike."""
     if len(one) < 3 or len(set(one)) == 1 or len(set(two)) == 1:
         return None
-    from scipy.stats import spearmanr  # late: slow to import
+    return float(np.corrcoef(_places_of(one), _places_of(two))[0, 1])
 
-    return float(spearmanr(one, two).statistic)
+
+def _places_of(sizes: Sequence[float]) -> np.ndarray:
+    """The place of each by size, from 1; equal ones share the mean of theirs.
+
+    >>> _places_of([5.0, 2.0, 5.0]).tolist()
+    [2.5, 1.0, 2.5]
+    """
+    _, which, counts = np.unique(sizes, return_inverse=True, return_counts=True)
+    return (np.cumsum(counts) - (counts - 1) / 2)[which]
 
 
 # --- in words -------------------------------------------------------------------------

@@ -12,6 +12,7 @@ import colour
 import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.image import AxesImage
 from PIL import Image
 
 from kit.blanket import Plan, choose, open_blanket, plan, plan_blanket
@@ -24,6 +25,7 @@ from kit.pictures import (
     step_picture,
     value_picture,
 )
+from kit.sheet import blank, picture
 from kit.stash import read_stash
 from kit.swatches import PAPER
 
@@ -297,6 +299,27 @@ def test_swatches_lie_on_neutral_grey():
     image = pixels(run_picture(made()))
     for level in (0x77, 0xFF, 0x00):
         assert (image == level).all(axis=-1).sum() > 500
+
+
+@pytest.mark.parametrize("place", [(18, 30), (18.5, 30.5), (18.2, 30.3)])
+def test_a_picture_is_copied_dot_by_dot(place, monkeypatch):
+    """At two dots a px, wherever it lies; at other sizes matplotlib's own does it."""
+    dots = np.random.default_rng(3).integers(0, 256, (40, 70, 3)).astype(np.uint8)
+
+    def drawn(dpi):
+        sheet = blank(90)
+        picture(sheet, dots, *place)
+        image = Image.open(BytesIO(png(sheet.figure, dpi=dpi)))
+        return np.asarray(image.convert("RGB"))
+
+    ours, coarse = drawn(192), drawn(72)
+    top, left = round(2 * place[1]), round(2 * place[0])
+    assert (ours[top : top + 40, left : left + 70] == dots).all()
+    assert (ours != 255).any(axis=-1).sum() == (dots != 255).any(axis=-1).sum()
+    monkeypatch.setattr("kit.sheet._dot_by_dot", lambda: AxesImage)
+    assert (coarse == drawn(72)).all()
+    if place == (18, 30):  # on the dots themselves it does the same
+        assert (ours == drawn(192)).all()
 
 
 # --- steps and values -----------------------------------------------------------------

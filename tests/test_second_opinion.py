@@ -4,6 +4,8 @@ import colour
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import spearmanr
 
 from kit.choices import Arranging, Bridging, Choices, Judging
 from kit.colour import WHITE_D65, Mix, lab_to_xyz, mean_lab, solid
@@ -11,6 +13,7 @@ from kit.design import design_colours
 from kit.second_opinion import (
     ADAPTING_CD_M2,
     Opinion,
+    agreement,
     cam16_ucs,
     opinion_lines,
     second_opinion,
@@ -102,8 +105,22 @@ def test_words_tell_where_they_differ():
         if differ:
             assert f"number {ours.index(k) + 1} by ΔE00" in named[0]
             assert f"{theirs.index(k) + 1} by CAM16-UCS" in named[0]
+    rank = spearmanr(opinion.sizes, opinion.others).statistic  # SciPy, as the judge
+    assert opinion.agreement == pytest.approx(rank, abs=1e-12)
     assert 0.5 < opinion.agreement <= 1
     assert f"{opinion.agreement:.2f}" in lines[-1]
+
+
+@given(st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6)), min_size=3))
+@settings(max_examples=60)
+def test_agreement_is_spearmans(pairs):
+    """As SciPy has it, ties and all; none where one of the two is all alike."""
+    one, two = zip(*pairs, strict=True)
+    found = agreement(one, two)
+    if len(set(one)) == 1 or len(set(two)) == 1:
+        assert found is None
+    else:
+        assert found == pytest.approx(spearmanr(one, two).statistic, abs=1e-12)
 
 
 def test_words_where_both_agree():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -394,9 +395,20 @@ def _knitted(
 
 
 def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
-    """The plan of an open blanket folder."""
+    """The plan of an open blanket folder.
+
+    The last few are remembered: a choice taken back, and a plan written as it is shown,
+    are there at once.
+    """
     shop = blanket.shop.yarns if blanket.shop else ()
-    return plan(blanket.stash, blanket.choices, shop=shop, quick=quick)
+    return _remembered(blanket.stash, blanket.choices, shop, quick)
+
+
+@lru_cache(maxsize=8)
+def _remembered(
+    stash: Stash, choices: Choices, shop: tuple[Yarn, ...], quick: bool
+) -> Plan:
+    return plan(stash, choices, shop=shop, quick=quick)
 
 
 def _no_fabric(design: Design, choices: Choices) -> list[str]:

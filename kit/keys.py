@@ -410,7 +410,7 @@ def with_changes(choices: Choices, changes: Mapping[str, Any]) -> Choices:
     values = {k: v for k, v in _values(choices).items() if k not in changed} | stated
     if faults := _missing(values.keys()):
         raise KitError(faults)
-    given = (choices.given - changed.keys()) | stated.keys()
+    given = frozenset((choices.given - changed.keys()) | stated.keys())
     return replace(_build(values), given=given)
 
 

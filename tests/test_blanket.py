@@ -274,6 +274,20 @@ def test_rows_of_the_stash_do_not_matter(demo, by, layout):
     assert one.arrangement == two.arrangement
 
 
+def test_the_last_plans_are_remembered(demo):
+    """The same files and choices give the plan that was made of them, and no other;
+    it is the one that is found when all is worked out anew."""
+    blanket = open_blanket(demo)
+    made = plan_blanket(blanket)
+    other = plan_blanket(choose(blanket, by="value"))
+    assert plan_blanket(open_blanket(demo)) is made
+    assert names(other.design.laid.yarns) != names(made.design.laid.yarns)
+    shop = blanket.shop.yarns
+    assert plan(blanket.stash, blanket.choices, shop=shop) == made
+    (demo / "shop.csv").unlink()
+    assert plan_blanket(open_blanket(demo)) is not made
+
+
 def demo_numbers(folder) -> dict[str, dict]:
     """What is frozen of the demo: the largest and median step, the bridge, the ends."""
     found = {}

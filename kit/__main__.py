@@ -50,7 +50,7 @@ def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.blanket import open_blanket, plan_blanket
     from kit.files import check_can_save
     from kit.remedies import advice_lines, anew_lines
-    from kit.report import jump_lines, summary, write_plan
+    from kit.report import flow_lines, summary, write_plan
 
     blanket = open_blanket(call.folder, shop_file=call.shop, settings=settings)
     out = Path(call.out) if call.out else blanket.folder / "plan"
@@ -58,10 +58,8 @@ def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     plan = plan_blanket(blanket)
     write_plan(plan, out)
     print("\n".join(summary(plan)))
-    if worst := jump_lines(plan):
-        print("Where the flow breaks, worst first:")
-        print("\n".join(worst))
-        print("\n".join([*anew_lines(plan), *advice_lines(plan)[:N_ADVICE]]))
+    help_lines = [*anew_lines(plan), *advice_lines(plan)[:N_ADVICE]]
+    print("\n".join([*flow_lines(plan), *help_lines]))
     print(f"The plan: {out / 'plan.html'}")
     return DONE
 

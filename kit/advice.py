@@ -51,6 +51,7 @@ def advise(design: Design, choices: Choices) -> tuple[Advice, ...]:
     by the largest of the steps that are new. A change is taken in every place that the
     yarn has. None that makes the largest step larger; bridges, accents and locked yarns
     stay where they are, and none is moved beside an accent, where its step would hide.
+    A change that is the best for several jumps is told once, with the worst of them.
     """
     line = _Line(design, choices)
     told: dict[frozenset[int], Advice | None] = {}
@@ -58,7 +59,9 @@ def advise(design: Design, choices: Choices) -> tuple[Advice, ...]:
         pair = frozenset(line.places[k : k + 2])
         if pair not in told and len(told) < N_WORST:
             told[pair] = line.advice(k)
-    return tuple(one for one in told.values() if one)
+    found = [one for one in told.values() if one]
+    changes = {(one.does, one.yarn, one.beside): one for one in reversed(found)}
+    return tuple(one for one in found if one in changes.values())
 
 
 class _Line:

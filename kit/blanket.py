@@ -91,6 +91,15 @@ class Plan:
     cautions: tuple[str, ...]
     start: Start = NOT_BEGUN
 
+    @property
+    def for_stripes(self) -> bool:
+        """Whether the order was sought on the stripes and flows better there than the
+        balls' own; the steps between its balls then do not count."""
+        others = self.largest_by_yarn_order
+        if others is None or self.choices.arranging.by != "smoothest":
+            return False
+        return others > largest_step(self.fabric_steps) + 0.05
+
 
 def open_blanket(
     folder: str | Path,

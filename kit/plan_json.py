@@ -266,13 +266,17 @@ def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
 
 
 def advice_of(plan: Plan) -> tuple[Advice, ...]:
-    """What to do about the worst jumps; nothing once knitting has begun."""
-    return advise(plan.design, plan.choices) if plan.start == NOT_BEGUN else ()
+    """What to do about the worst jumps; nothing once knitting has begun, nor where the
+    order was sought on the stripes: there the balls' steps do not count."""
+    if plan.start != NOT_BEGUN or plan.for_stripes:
+        return ()
+    return advise(plan.design, plan.choices)
 
 
 def anew_of(plan: Plan) -> Anew | None:
-    """Bridges arranged anew beside those put between; None once knitting has begun."""
-    if plan.start != NOT_BEGUN:
+    """Bridges arranged anew beside those put between; None where `advice_of` is empty
+    from the start."""
+    if plan.start != NOT_BEGUN or plan.for_stripes:
         return None
     return arranged_anew(plan.design, plan.stash.yarns, plan.choices)
 

@@ -27,7 +27,7 @@ from kit.plan_json import (
     sought_amount,
     surely,
 )
-from kit.remedies import advice_lines, anew_lines
+from kit.remedies import FOR_STRIPES, advice_lines, anew_lines
 from kit.schedule import Entry, rows_to_knit, weight_g, winding
 from kit.sizes import sizes_table
 from kit.sought import mix_words
@@ -82,6 +82,7 @@ def plan_html(
             for grey, tall in ((False, 30), (True, 16))
         ],
         "best": best_words(plan),
+        "for_stripes": FOR_STRIPES,
         "moves": [*anew_lines(plan), *advice_lines(plan)],
         "jumps": jumps(plan.design.steps),
         "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],

@@ -13,15 +13,18 @@ from kit.plan_json import advice_of, anew_of, sought_amount
 from kit.sought import mix_words
 from kit.stash import Yarn
 
-
-def remedy_lines(plan: Plan) -> list[str]:
-    """Gap by gap what could be put in or looked for; bridges arranged anew; moves."""
-    return [*gap_lines(plan), *anew_lines(plan), *advice_lines(plan)]
+FOR_STRIPES = (
+    "The order was sought on the stripes, where strands change one at a time. The step "
+    "between two balls hardly shows there, so nothing is put between balls, and no "
+    "ball is moved, for its sake."
+)
 
 
 def gap_lines(plan: Plan) -> list[str]:
     """For each of the worst jumps the best yarn at hand and on the shop list, with what
     it would leave there; else what to look for."""
+    if plan.for_stripes:
+        return [FOR_STRIPES]
     lines = [_gap_words(one, plan) for one in plan.design.suggestions]
     if not lines:
         return []

@@ -17,7 +17,8 @@ from kit.plan_json import best_words, plan_json
 from kit.plan_page import LAYOUT_WORDS, plan_html
 from kit.schedule import weight_g
 from kit.schedule_csv import schedule_csv
-from kit.steps import hue_turns, largest_step, median_step
+from kit.steps import Step, hue_turns, largest_step, median_step
+from kit.stripes import Stripe
 
 N_TOLD = 6  # jumps in the summary
 
@@ -57,7 +58,7 @@ def colour_lines(plan: Plan) -> list[str]:
     lines = [
         f"{plan.choices.name}: {_count(len(design.arrangement.yarns), 'yarn')} {by}, "
         f"{LAYOUT_WORDS[plan.choices.laying.layout]}.",
-        f"Largest step {largest_step(design.steps):.1f}, "
+        f"{_where(plan)} {largest_step(design.steps):.1f}, "
         f"median {median_step(design.steps):.1f}, "
         f"{_count(_turns(plan), 'hue turn')} over 60°.",
     ]
@@ -68,6 +69,12 @@ def colour_lines(plan: Plan) -> list[str]:
         lines.append(best_words(plan))
     lines += compared_lines(design.compared)
     return [line for line in lines if line]
+
+
+def _where(plan: Plan) -> str:
+    if plan.for_stripes:
+        return "Ordered for its stripes; between balls the largest step is"
+    return "Largest step"
 
 
 def fabric_lines(plan: Plan) -> list[str]:
@@ -145,11 +152,43 @@ def _declined(plan: Plan) -> str:
     return "No bridge is put in: none that is owned lowers the largest step."
 
 
-def jump_lines(plan: Plan) -> list[str]:
-    """The worst jumps with their causes, worst first."""
+def flow_lines(plan: Plan) -> list[str]:
+    """Where the flow breaks, worst first, with a heading: between balls, or between
+    stripes where the order was sought on these."""
+    limit = plan.choices.judging.fabric_jump_limit
+    if plan.for_stripes:
+        worst, where = _stripe_jumps(plan), "Where the flow breaks between stripes"
+        nowhere = f"No step between stripes is over {limit:g} or stands out."
+    else:
+        worst, where = _ball_jumps(plan), "Where the flow breaks"
+        nowhere = "No step breaks the flow."
+    return [f"{where}, worst first:", *worst] if worst else [nowhere]
+
+
+def _ball_jumps(plan: Plan) -> list[str]:
     yarns, steps = plan.design.laid.yarns, plan.design.steps
     return [
-        f"{steps[k].size:5.1f}  {yarns[k].name} → {yarns[k + 1].name}: {steps[k].cause}"
-        f" ({' and '.join(steps[k].reasons)})"
+        _jump_words(steps[k], f"{yarns[k].name} → {yarns[k + 1].name}")
         for k in jumps(steps)[:N_TOLD]
     ]
+
+
+def _stripe_jumps(plan: Plan) -> list[str]:
+    assert plan.fabric is not None
+    lines = []
+    for k in jumps(plan.fabric_steps)[:N_TOLD]:
+        one, two = plan.fabric.stripes[k : k + 2]
+        goes = _names(one, two) or "nothing"
+        words = f"row {two.first_row}, {goes} → {_names(two, one) or 'nothing'}"
+        lines.append(_jump_words(plan.fabric_steps[k], words))
+    return lines
+
+
+def _names(one: Stripe, two: Stripe) -> str:
+    """Strands of one stripe that the other has not."""
+    other = two.strands + two.carried
+    return ", ".join(y.name for y in one.strands + one.carried if y not in other)
+
+
+def _jump_words(step: Step, where: str) -> str:
+    return f"{step.size:5.1f}  {where}: {step.cause} ({' and '.join(step.reasons)})"

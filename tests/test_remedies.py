@@ -2,10 +2,24 @@
 
 import pytest
 
-from kit.remedies import advice_lines, anew_lines, gap_lines, remedy_lines, sought_words
+from kit.blanket import choose, open_blanket, plan_blanket
+from kit.files import shared_folder
+from kit.remedies import FOR_STRIPES, advice_lines, anew_lines, gap_lines, sought_words
+from kit.report import flow_lines
+from kit.steps import largest_step
 from tests.plans import planned, toml
 
 SHADES = ["#f4ead8", "#e8dcc8", "#dcc8b0", "#384a78", "#2c3e6c", "#243460"]
+
+
+def remedy_lines(plan):
+    return [*gap_lines(plan), *anew_lines(plan), *advice_lines(plan)]
+
+
+def demo(by):
+    return plan_blanket(
+        choose(open_blanket(shared_folder("data") / "reading-room"), by=by)
+    )
 
 
 def rows(*more):
@@ -51,11 +65,9 @@ def test_what_to_look_for():
 
 
 def test_all_together():
-    """Gaps, then bridges arranged anew, then moves; nothing where it flows."""
+    """A bridge put in is compared with it arranged anew; nothing where it flows."""
     plan = planned(rows(TIDE), toml('[colours]\nby = "value"\nbridges = 1\n'))
-    parts = [gap_lines(plan), anew_lines(plan), advice_lines(plan)]
-    assert remedy_lines(plan) == [line for part in parts for line in part]
-    assert len(parts[1]) == 1
+    assert len(anew_lines(plan)) == 1
     greys = [
         {"name": f"Grey {k}", "colours": f"#{k * 16:02x}" + f"{k * 16:02x}" * 2}
         for k in range(2, 15)
@@ -70,3 +82,17 @@ def test_long_names_are_shortened(name):
     long = [{**row, "name": f"{row['name']} {name}"} for row in rows(TIDE)]
     plan = planned(long, toml('[colours]\nby = "value"\nbridges = 0\n'))
     assert all(len(line) < 900 for line in remedy_lines(plan))
+
+
+def test_nothing_for_balls_where_stripes_count():
+    """An order sought on the stripes is not spoilt for the sake of its balls."""
+    plan = demo("smoothest")
+    assert plan.for_stripes
+    assert plan.largest_by_yarn_order > largest_step(plan.fabric_steps)
+    assert remedy_lines(plan) == [FOR_STRIPES]
+    head, *worst = flow_lines(plan)
+    assert head.startswith("Where the flow breaks between stripes")
+    assert float(worst[0].split()[0]) == round(largest_step(plan.fabric_steps), 1)
+    by_family = demo("family")
+    assert not by_family.for_stripes
+    assert advice_lines(by_family)

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 
 from kit.blanket import Plan
 from kit.design import Suggestion
-from kit.remedies import advice_lines, anew_lines, gap_lines
+from kit.remedies import FOR_STRIPES, advice_lines, anew_lines, gap_lines
 from kit.second_opinion import opinion_lines, second_opinion
 from kit.swatches import shortlist_svg
 from kit.widgets.fabric_view import BLANK
@@ -45,7 +45,8 @@ class Remedies:
         """What is to be said of a plan that stays for the moment."""
         self._plan = plan
         self.gaps.say([*gap_lines(plan), *anew_lines(plan)])
-        self.moves.say(advice_lines(plan) or [NOTHING_MOVES])
+        nothing = FOR_STRIPES if plan.for_stripes else NOTHING_MOVES
+        self.moves.say(advice_lines(plan) or [nothing])
         self._second_look()
 
     def _second_look(self) -> None:

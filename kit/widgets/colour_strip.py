@@ -132,12 +132,18 @@ class StripShow(ColourControls):
             ),
             steps=step_rows(line, steps),
             tray=self._tray(turn.hand),
-            numbers=number_line(line, steps, turn.hand.bridges, HOW[by]),
+            numbers=number_line(line, steps, turn.hand.bridges, self._how(by)),
             can_undo=bool(self.history.past),
             can_redo=bool(self.history.future),
             by_hand=by == BY_HAND,
             **more,
         )
+
+    def _how(self, by: str) -> str:
+        """How the run came about; of steps that do not count, that they do not."""
+        if by == "smoothest" and self.plan.for_stripes:
+            return f"{HOW[by]} as fabric, not as balls"
+        return HOW[by]
 
     def _tray(self, hand: Handmade) -> list[dict[str, Any]]:
         """What waits below the run: left out, held back as bridges, in the shop."""

@@ -21,7 +21,7 @@ from kit.choices import Choices
 from kit.design import jumps
 from kit.files import digest
 from kit.gone import as_toml, open_without_gone
-from kit.report import jump_lines, summary, write_plan
+from kit.report import flow_lines, summary, write_plan
 from kit.swatches import run_svg, strip_svg
 from kit.widgets.aside import work_out
 from kit.widgets.colour_controls import BY_HAND, READ_AGAIN
@@ -240,7 +240,7 @@ class ColourDesk(HandPlay):
         if tried:
             self.history = was
         self.lines.say(summary(plan))
-        self.breaks.say(self._break_lines())
+        self.breaks.say(flow_lines(plan))
         self._offer()
         self.small.value = small or small_look(plan, near_look(plan))
         self.totals.say(totals(plan))
@@ -252,14 +252,6 @@ class ColourDesk(HandPlay):
         design, limit = self.plan.design, self.plan.choices.judging.jump_limit
         best = design.arrangement.best
         return run_svg(design, limit=limit, best=best.largest if best else None)
-
-    def _break_lines(self) -> list[str]:
-        worst = jump_lines(self.plan)
-        return (
-            ["Where the flow breaks, worst first:", *worst]
-            if worst
-            else ["No step breaks the flow."]
-        )
 
     def _offer(self) -> None:
         """Fill the lists of steps to keep and places to bridge."""

@@ -25,7 +25,7 @@ PICTURES = Path(__file__).parents[2] / ".github" / "pictures"
 A4 = {"width": 794, "height": 1123}  # 210 x 297 mm at 96 to the inch
 
 SETTLED = """() => ![...document.querySelectorAll('.photo-picker *')]
-  .some(part => part.textContent.trim() === '...')"""
+  .some(part => part.textContent.trim() === '…')"""
 
 
 def main() -> None:

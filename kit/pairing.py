@@ -25,7 +25,13 @@ def look_alikes(yarns: Sequence[Yarn]) -> tuple[Pair, ...]:
     number one stays alone. Exact up to 60 balls; beyond, each ball's 14 nearest are
     looked at. Pairs are in the order given.
     """
-    return _matched(tuple(yarns))
+    place = {yarn: k for k, yarn in enumerate(yarns)}
+    # By name, so that the same balls in another order need not be matched again.
+    matched = _matched(tuple(sorted(yarns, key=lambda yarn: yarn.name)))
+    ordered = (sorted(pair, key=place.__getitem__) for pair in matched)
+    return tuple(
+        (one, two) for one, two in sorted(ordered, key=lambda pair: place[pair[0]])
+    )
 
 
 def difference_of(pairs: Sequence[Pair]) -> list[float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 from typing import Protocol
 
 
@@ -88,8 +89,15 @@ class BothEnds:
         whole = self.mm_at(self.middle)
         if mm >= whole:
             return self.middle + (mm - whole) * self.middle // max(1, whole)
-        low, high = 0, self.middle - 1
-        while low < high:
-            half = (low + high + 1) // 2
-            low, high = (half, high) if self.mm_at(half) <= mm else (low, half - 1)
+        low, high, low_mm, high_mm = 0, self.middle, 0, whole
+        for tries in count():  # as if yarn went evenly; every fourth time by halves
+            if high - low <= 1:
+                break
+            part = (mm - low_mm) / (high_mm - low_mm) if tries % 4 < 3 else 0.5
+            at = min(max(low + int(part * (high - low)), low + 1), high - 1)
+            at_mm = self.mm_at(at)
+            if at_mm <= mm:
+                low, low_mm = at, at_mm
+            else:
+                high, high_mm = at, at_mm
         return low

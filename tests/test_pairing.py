@@ -64,3 +64,18 @@ def test_few_and_many():
     assert len(look_alikes(drawn(101, 5))) == 50
     pair = (yarn("a", 40.0), yarn("b", 40.0))
     assert difference_of([pair]) == [0.0]
+
+
+@pytest.mark.parametrize("n", [7, 12])
+def test_the_order_of_balls_does_not_matter(n):
+    """The same pairs whatever order they come in; a pair and its balls keep to it."""
+    yarns = drawn(n, 8)
+    pairs, turned = look_alikes(yarns), look_alikes(yarns[::-1])
+    assert turned == tuple(
+        sorted(
+            ((two, one) for one, two in pairs), key=lambda pair: -yarns.index(pair[0])
+        )
+    )
+    places = [(yarns.index(one), yarns.index(two)) for one, two in pairs]
+    assert places == sorted(places)
+    assert all(one < two for one, two in places)

@@ -265,7 +265,7 @@ def _percent(number: float) -> str:
 def drift_words(now: Progress) -> str:
     """Whether the yarn lasts at this pace, with a range of rows."""
     short = now.rows_short
-    chance = now.forecast.chance
+    chance, in_all = now.forecast.chance, now.forecast.in_all
     if short.low > 0:
         said = (
             f"At this pace the yarn ends about {short.likely:.0f} rows short: "
@@ -283,7 +283,13 @@ def drift_words(now: Progress) -> str:
         )
     if chance is None:
         return said
-    return f"{said} By this plan it suffices in {of_100(chance)}."
+    said += f" Knitted to the letter it suffices in {of_100(chance)}"
+    if in_all is not None and in_all > chance + 0.01:
+        said += (
+            "; where a ball may be broken off a little later than planned, in "
+            f"{of_100(in_all)}"
+        )
+    return f"{said}."
 
 
 def _rows(short: float) -> str:

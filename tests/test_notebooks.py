@@ -5,6 +5,8 @@ import os
 import nbformat
 import pytest
 from nbclient import NotebookClient
+from nbclient.util import run_sync
+from nbformat.v4 import new_code_cell, new_notebook
 
 from kit.blanket import own_demo
 from kit.files import shared_folder
@@ -16,18 +18,33 @@ def code_cells(notebook):
     return [cell for cell in notebook.cells if cell.cell_type == "code"]
 
 
+@pytest.fixture(scope="module")
+def kernel(tmp_path_factory):
+    """One kernel for all notebooks, since each would load the same packages."""
+    folder = str(tmp_path_factory.mktemp("kernel"))
+    client = NotebookClient(new_notebook())
+    client.create_kernel_manager()
+    client.start_new_kernel(cwd=folder, env=os.environ | {"IPYTHONDIR": folder})
+    yield client.km
+    run_sync(client.km.shutdown_kernel)(now=True)
+
+
 @pytest.mark.filterwarnings("ignore")  # the kernel's own, about its connection
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_runs_from_top_to_bottom(path, tmp_path, monkeypatch):
+def test_runs_from_top_to_bottom(path, kernel, tmp_path):
     """Each cell runs on the demo and leaves something to see."""
-    monkeypatch.setenv("SHADEPATH_BLANKET", str(own_demo(tmp_path)))
-    monkeypatch.setenv("IPYTHONDIR", str(tmp_path / "ipython"))
     notebook = nbformat.read(path, as_version=4)
-    client = NotebookClient(
-        notebook, timeout=120, resources={"metadata": {"path": str(tmp_path)}}
-    )
-    client.execute(env=os.environ)
-    assert all(cell.outputs for cell in code_cells(notebook))
+    assert notebook.cells
+    # No name is left of the notebook before, nor brought in by this cell.
+    where = {"SHADEPATH_BLANKET": str(own_demo(tmp_path))}
+    begin = f"%reset -f\n__import__('os').environ.update({where!r})"
+    notebook.cells.insert(0, new_code_cell(begin))
+    client = NotebookClient(notebook, km=kernel, timeout=120)
+    try:
+        client.execute()
+    finally:
+        client.kc.stop_channels()
+    assert all(cell.outputs for cell in code_cells(notebook)[1:])
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)

@@ -103,15 +103,12 @@ def kept_back(
     return kept
 
 
-def supply_of(
-    places: Sequence[Place], kept: dict[str, int], cap: int | None = None
-) -> Supply:
-    """The places' lengths, none over `cap` mm, as numbers to knit with."""
+def supply_of(places: Sequence[Place], kept: dict[str, int]) -> Supply:
+    """The places' lengths as numbers to knit with."""
     mm = []
     for place in places:
         usable = max(0, had_mm(place.yarn) - kept.get(place.yarn.name, 0))
-        share = int(usable * place.part)
-        mm.append(share if cap is None else min(share, cap))
+        mm.append(int(usable * place.part))
     tex = tuple(yarn_tex(place.yarn) for place in places)
     contrasts = _contrasts(tuple(place.yarn for place in places))
     times = tuple(place.time for place in places)

@@ -85,17 +85,25 @@ def knit(places: Sequence[Place], task: Task) -> Knitted:
 
 def _trimmed(places: Sequence[Place], kept: dict[str, int], task: Task) -> Supply:
     """The supply with the largest balls trimmed to what the wished length needs."""
-    until = task.loom.until
+    until, making, line = task.loom.until, task.choices.making, task.loom.line
+    whole_balls = supply_of(places, kept)
+    longest = max(whole_balls.mm, default=0)
+    if until is None or making.pace != Pace():
+        return whole_balls
+    # Fewer strands than the least are never knitted.
+    needed = making.strands.least * (line.mm_at(until) - line.mm_at(task.begun[0]))
+
+    def cut(cap: int) -> Supply:
+        return replace(whole_balls, mm=tuple(min(mm, cap) for mm in whole_balls.mm))
 
     def fills(cap: int) -> bool:
-        tried = _one_way(places, supply_of(places, kept, cap), task)
-        return bool(tried) and tried[-1].last >= (until or 0)
+        supply = cut(cap)
+        if sum(supply.mm) < needed:
+            return False
+        tried = _one_way(places, supply, task)
+        return bool(tried) and tried[-1].last >= until
 
-    supply = supply_of(places, kept)
-    longest = max(supply.mm, default=0)
-    if until is None or task.choices.making.pace != Pace() or not fills(longest):
-        return supply
-    return supply_of(places, kept, least_cap(fills, longest))
+    return cut(least_cap(fills, longest)) if fills(longest) else whole_balls
 
 
 def _one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretch]:

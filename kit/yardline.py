@@ -34,6 +34,8 @@ class Yardline:
 
     def mm_at(self, stitch: int) -> int:
         """Millimetres of each strand used when `stitch` stitches are knitted."""
+        if len(self.row_um) == 1:  # the same, and asked for often
+            return stitch * self.row_um[0] // 1000
         row, across = divmod(stitch, self.stitches)
         cycles, k = divmod(row, len(self.row_um))
         um = cycles * self.start_um[-1] + self.start_um[k] + across * self.row_um[k]
@@ -41,6 +43,8 @@ class Yardline:
 
     def stitch_at(self, mm: int) -> int:
         """The most stitches that `mm` millimetres of each strand will make."""
+        if len(self.row_um) == 1:
+            return (1000 * mm + 999) // self.row_um[0]
         cycles, rest = divmod(1000 * mm + 999, self.start_um[-1])
         k = bisect_right(self.start_um, rest) - 1
         across = (rest - self.start_um[k]) // self.row_um[k]

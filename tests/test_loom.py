@@ -68,9 +68,9 @@ def test_what_is_kept_back():
 
 
 def test_the_supply():
-    """What is usable, parted and capped, in whole millimetres."""
-    some = supply_of(places(times=2), {"A": 10_000}, cap=48_000)
-    assert some.mm == (45_000, 48_000, 48_000) * 2
+    """What is usable, parted, in whole millimetres."""
+    some = supply_of(places(times=2), {"A": 10_000})
+    assert some.mm == (45_000, 50_000, 50_000) * 2
     assert some.tex == pytest.approx((250,) * 6)
     assert some.contrast[0][2] == pytest.approx(some.contrast[2][0])
     assert some.contrast[0][3] == 0

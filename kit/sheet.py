@@ -183,13 +183,14 @@ def _dot_by_dot() -> Any:
     from matplotlib.image import AxesImage
 
     class DotByDot(AxesImage):
-        def make_image(self, renderer: Any, magnification: float = 1, **more: Any):
-            at = self.get_window_extent(renderer)
-            height, width = self.get_size()
-            if (round(at.height, 3), round(at.width, 3)) != (height, width):
-                return super().make_image(renderer, magnification, **more)
-            opaque = np.full((height, width, 4), 255, dtype=np.uint8)
-            opaque[..., :3] = self.get_array()[::-1]
+        def make_image(
+            self, renderer: Any, magnification: float = 1, unsampled: bool = False
+        ) -> Any:
+            at, dots = self.get_window_extent(renderer), np.asarray(self.get_array())
+            if (round(at.height, 3), round(at.width, 3)) != dots.shape[:2]:
+                return super().make_image(renderer, magnification, unsampled)
+            opaque = np.full((*dots.shape[:2], 4), 255, dtype=np.uint8)
+            opaque[..., :3] = dots[::-1]
             return opaque, round(at.x0), round(at.y0), None
 
     return DotByDot

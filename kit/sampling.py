@@ -156,7 +156,6 @@ def _own_spreads(
 
 BASE = 0.55  # a speckled yarn's main colour has at least this share
 SPECK = 0.22  # and each speck at most this
-HUE_APART = 40.0  # degrees: a tonal yarn's colours lie closer
 CHROMA_APART = 18.0  # C*
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from math import inf
 from pathlib import Path
 
@@ -14,7 +13,7 @@ from kit.choices import LAYOUTS, Choices
 from kit.swatches import SURROUND
 from kit.widgets.colour_remedies import Remedies
 from kit.widgets.fields import Wrapped
-from kit.widgets.parts import STYLE, WIDE, Part, picture
+from kit.widgets.parts import STYLE, WIDE, Controls, Part, picture
 from kit.widgets.strip import Act, Strip
 
 BY_HAND = "hand"
@@ -32,13 +31,12 @@ PARTS = ("order", "look", "kept_steps", "bridges")
 READ_AGAIN = "Read the files again"
 
 
-class ColourControls:
+class ColourControls(Controls):
     """Every control of the desk and the parts a notebook shows; what they do is not
     said here. `which`, `order`, `look`, `from_far`, `cloth`, `numbers`, `moves`,
     `kept_steps`, `bridges` and `second` are the parts."""
 
     def __init__(self, act: Callable[[Act], None], still: Callable[[], str]) -> None:
-        self._filling = False  # controls are being set from the files, not by hand
         self.messages = Wrapped(120)
         self.said = {part: Wrapped(120, bold=True) for part in PARTS}
         self.strip = Strip(act)
@@ -46,15 +44,6 @@ class ColourControls:
         self._make_controls()
         self._make_bridging()
         self._make_parts(still)
-
-    @contextmanager
-    def _set_by_program(self) -> Iterator[None]:
-        """Controls set in here say what the files say; no hand has changed them."""
-        was, self._filling = self._filling, True
-        try:
-            yield
-        finally:
-            self._filling = was
 
     def _make_controls(self) -> None:
         self.folder = widgets.Dropdown(description="Blanket", style=STYLE, layout=WIDE)

@@ -24,7 +24,7 @@ from kit.widgets.fields import (
     SectionRow,
     Wrapped,
 )
-from kit.widgets.parts import STYLE, WIDE, Lines, Part, picture
+from kit.widgets.parts import STYLE, WIDE, Controls, Lines, Part, picture
 from kit.yardage import WEIGHTS, to_tex, typical_metres_per_100g
 
 FIELDS = {
@@ -75,7 +75,7 @@ def strand_presets() -> list[tuple[str, float]]:
     return [(f"{words} ({tex:.0f} tex)", float(f"{tex:.0f}")) for words, tex in made]
 
 
-class FabricControls:
+class FabricControls(Controls):
     """Every control of the desk and the parts a notebook shows; what they do is not
     said here. `_fill()` sets them to the blanket's choices."""
 
@@ -86,7 +86,6 @@ class FabricControls:
     def __init__(self) -> None:
         self.messages = Lines()
         self.said: dict[str, Wrapped] = {}
-        self._filling = False  # controls are being set from the files, not by hand
         self._sections_offered: list[str] = []
         self._make_controls()
         self._make_pictures()
@@ -191,15 +190,12 @@ class FabricControls:
 
     def _fill(self) -> None:
         """Set every control to what the files say; sentences are settled by that."""
-        self._filling = True
-        try:
+        with self._set_by_program():
             self._fill_which()
             self._fill_fields()
             self._fill_ways()
             self._fill_tables()
             self._offer_cast_ons()
-        finally:
-            self._filling = False
         for lines in self.said.values():
             lines.say([])
 

@@ -51,7 +51,6 @@ class NeedlesDesk(NeedlesControls):
 
     def __init__(self, folder: str | Path | None = None) -> None:
         super().__init__()
-        self._filling = False  # controls are being set from the files, not by hand
         self._replanned: Replan | None = None
         self._open(Path(folder) if folder else blanket_in_view())
         self._watch()
@@ -208,11 +207,8 @@ class NeedlesDesk(NeedlesControls):
         assert standing.plan.fabric is not None
         sureness = how_sure(standing.plan.fabric, standing.blanket.choices)
         self.sure_lines.say(better_lines(sureness))
-        self._filling = True
-        try:
+        with self._set_by_program():
             self._fill()
-        finally:
-            self._filling = False
 
     def _forget_trial(self) -> None:
         self._replanned, self.keep_it.disabled = None, True

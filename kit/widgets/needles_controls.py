@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from kit.choices import LAYOUTS
 from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import CM, COUNT, WEIGHT, NumberField, Wrapped
-from kit.widgets.parts import STYLE, WIDE, Lines, Part, picture
+from kit.widgets.parts import STYLE, WIDE, Controls, Lines, Part, picture
 from kit.widgets.plain_table import PlainTable
 
 NARROW = widgets.Layout(width="420px")
@@ -18,7 +18,7 @@ PACES = (("as planned", False), ("faster from here", True))
 ORDERS = (("whichever is better", "either"), ("as it lies", "keep"), ("anew", "anew"))
 
 
-class NeedlesControls:
+class NeedlesControls(Controls):
     """What the desk is made of; `needles.NeedlesDesk` says what it does.
 
     `which`, `join`, `more`, `now`, `balls`, `sure`, `anew` and `log` are the parts.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from functools import wraps
 from typing import Any
 
@@ -48,6 +49,21 @@ class Lines(widgets.VBox):
         new = [widgets.Label(line, layout=WIDE) for line in lines[len(kept) :]]
         if new or len(kept) != len(labels):
             self.children = (*kept, *new)
+
+
+class Controls:
+    """What a desk's controls share: whether a hand or the program sets them."""
+
+    _filling = False
+
+    @contextmanager
+    def _set_by_program(self) -> Iterator[None]:
+        """Controls set in here say what the files say; no hand has changed them."""
+        was, self._filling = self._filling, True
+        try:
+            yield
+        finally:
+            self._filling = was
 
 
 class Later:

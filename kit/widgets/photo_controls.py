@@ -7,7 +7,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.widgets.fields import Wrapped
-from kit.widgets.parts import STYLE, Part, picture
+from kit.widgets.parts import STYLE, Controls, Part, picture
 from kit.widgets.photo_picker import PhotoPicker
 from kit.widgets.plain_table import PlainTable
 from kit.widgets.yarn_fields import FULL
@@ -24,7 +24,7 @@ BESIDE = {"flex_flow": "row wrap", "width": "100%"}
 NOTHING = ""
 
 
-class PhotoControls:
+class PhotoControls(Controls):
     """What a hand can touch, and what it sees.
 
     `which`, `regions`, `found`, `greys` and `swatch` are the parts a notebook shows.

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +31,6 @@ class PhotoFiles(PhotoControls):
         self.path: Path | None = None
         self._seen = ""  # digest of the regions file when it was read or saved
         self._faulty = self._unsaved = False
-        self._filling = False  # controls are being set from the files, not by hand
         self._saving = Later(0.3)
         super().__init__(stash.undo)
 
@@ -49,14 +47,6 @@ class PhotoFiles(PhotoControls):
                 act()
 
         return said_beside(lines)(told)
-
-    @contextmanager
-    def _set_by_program(self) -> Iterator[None]:
-        was, self._filling = self._filling, True
-        try:
-            yield
-        finally:
-            self._filling = was
 
     # --- which photo ---
 

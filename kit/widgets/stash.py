@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -43,7 +42,6 @@ class StashDesk(StashControls):
     def __init__(self, folder: str | Path | None = None) -> None:
         self.file: StashFile | None = None  # None while it cannot be read
         self.folder = Path(folder or blanket_in_view()).resolve()
-        self._filling = False  # controls are being set from the files, not by hand
         self._figure = ""
         super().__init__()
         self._watch()
@@ -88,15 +86,6 @@ class StashDesk(StashControls):
                 lines.say(_in_words(error))
 
         return said_beside(lines)(told)
-
-    @contextmanager
-    def _set_by_program(self) -> Iterator[None]:
-        """Controls set in here say what the files say; no hand has changed them."""
-        was, self._filling = self._filling, True
-        try:
-            yield
-        finally:
-            self._filling = was
 
     # --- reading and showing ---
 

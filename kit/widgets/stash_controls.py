@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from kit.cells import GRAMS, METRES, Quantity
 from kit.weighing import SCALE_G
 from kit.widgets.fields import NumberField, Wrapped
-from kit.widgets.parts import Part
+from kit.widgets.parts import Controls, Part
 from kit.widgets.stash_views import StashViews
 from kit.widgets.yarn_fields import FULL, STYLE, ColourField, YarnForm
 
@@ -18,7 +18,7 @@ READ_AGAIN, UNDO = "Read the files again", "Undo the last change"
 NONE = -1  # no yarn chosen
 
 
-class StashControls:
+class StashControls(Controls):
     """What a hand can touch, and what it sees.
 
     `which`, `shelf`, `greys`, `one_yarn`, `new_yarn`, `weighing`, `totals`, `table`,

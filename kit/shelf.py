@@ -7,7 +7,6 @@ volume goes with its grams; each of its colours covers its share of the disc.
 from __future__ import annotations
 
 import random
-import textwrap
 from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import groupby
@@ -17,7 +16,7 @@ from kit.arrangement import by_value_and_name, value_of
 from kit.families import FAMILIES
 from kit.inventory import LEFT_OUT, group_of
 from kit.stash import Yarn
-from kit.swatches import FAINT, INK, MARKS, PAPER, SURROUND, Band, bands
+from kit.swatches import FAINT, INK, MARKS, PAPER, SURROUND, Band, bands, in_lines
 
 WIDTH, MARGIN, N_IN_ROW = 980, 17, 11
 CELL = (WIDTH - 2 * MARGIN) / N_IN_ROW
@@ -165,9 +164,7 @@ def _stand(yarn: Yarn, k: int) -> str:
     """One ball on its board, its mark above and its caption below."""
     r, middle = radius(yarn.grams), MARGIN + (k + 0.5) * CELL
     left = "not weighed" if yarn.grams is None else f"{yarn.grams:.3g} g"
-    lines = textwrap.wrap(
-        visible(yarn.name), NAME_WIDTH, max_lines=NAME_LINES, placeholder=" …"
-    )
+    lines = in_lines(visible(yarn.name), NAME_WIDTH, NAME_LINES)
     top = WALL + BOARD + 13
     first = f"{yarn.no} · L* {value_of(yarn):.0f} · {left}"
     caption = text(middle, top, first, f'font-size="9" fill="{FAINT}"')

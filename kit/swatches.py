@@ -10,6 +10,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
+from unicodedata import east_asian_width
 from zlib import crc32
 
 from kit.colour import Lab, Mix, lab_to_hex, mean_lab
@@ -23,6 +24,7 @@ SURROUND = "#777777"  # L* 50: swatches are judged on neutral grey
 INK, PAPER, FAINT = "#111111", "#ffffff", "#5a5a5a"
 SWATCH, GAP, MARGIN = 66, 30, 10  # px
 STEP_BAND, GREY_BAND, CAPTION = 84, 14, 52  # px
+FILL = "\ue000"  # stands for the second column of a wide letter; no font has it
 FULL_SCALE = 50.0  # dE00 at the top of the step band
 # The marks: shape and word, so that colour is never the only sign.
 MARKS = {"jump": "▲", "accent": "◆", "join": "‖", "bridge": "⌒"}
@@ -214,7 +216,7 @@ def _stand(yarn: Yarn, x: float, bridge: bool, group: str = "") -> str:
     elif yarn.role == "accent":
         mark = _tag(x, top, f"{MARKS['accent']} accent")
     middle = x + SWATCH / 2
-    lines = _wrapped(yarn.name)
+    lines = in_lines(yarn.name, 15, 3)
     caption = "".join(
         f'<text x="{middle:g}" y="{below + GREY_BAND + 32 + 11 * k:g}" '
         f'text-anchor="middle">{escape(line)}</text>'
@@ -263,8 +265,16 @@ def mark_of(step: Step) -> str:
     return MARKS["jump"] if step.jump else ""
 
 
-def _wrapped(name: str, *, width: int = 15, most: int = 3) -> list[str]:
-    return textwrap.wrap(name, width, max_lines=most, placeholder=" …")
+def in_lines(text: str, columns: int, most: int) -> list[str]:
+    """Text in at most so many lines of so many columns; letters of full width take two
+    (Unicode Standard Annex 11).
+
+    >>> in_lines("毛糸の藍色", 6, 2)
+    ['毛糸の', '藍色']
+    """
+    padded = "".join(c + FILL * (east_asian_width(c) in "WF") for c in text)
+    lines = textwrap.wrap(padded, columns, max_lines=most, placeholder=" …")
+    return [line.replace(FILL, "") for line in lines]
 
 
 def strip_svg(
@@ -365,7 +375,7 @@ def _listed(
             f"{MARKS['jump'] if loud else ''}{size:.1f}</text>"
         )
     x = wide + 2 * MARGIN + 10
-    told = textwrap.wrap(name, 46, max_lines=2, placeholder=" …")
+    told = in_lines(name, 46, 2)
     for k, text in enumerate(told):
         parts.append(
             f'<text x="{x}" y="{20 + 13 * k}" font-weight="bold">{escape(text)}</text>'

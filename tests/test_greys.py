@@ -1,5 +1,6 @@
 """greys: true and naive greys of a photo, and a swatch beside its prediction."""
 
+from functools import lru_cache
 from io import BytesIO
 
 import numpy as np
@@ -20,6 +21,7 @@ from kit.photo import Photo, linear_of
 from kit.regions import Region
 
 
+@lru_cache
 def two_yarns():
     """A photo of a red and a green that the quick way puts in the wrong order."""
     pixels = np.zeros((300, 400, 3), np.uint8)
@@ -29,6 +31,11 @@ def two_yarns():
         Region("\N{BALL OF YARN}", "circle", 300, 150, 120, 120),
     )
     return Photo(pixels, (400, 300)), regions
+
+
+@lru_cache
+def both_greys():
+    return grey_pictures(*two_yarns())
 
 
 def test_true_greys_keep_lightness():
@@ -59,9 +66,9 @@ def test_grey_values():
 
 def test_pictures():
     """Two PNGs without metadata: true greys as light as the colours, naive ones not."""
-    photo, regions = two_yarns()
+    photo, _ = two_yarns()
     lightness = []
-    for data in grey_pictures(photo, regions):
+    for data in both_greys():
         image = Image.open(BytesIO(data))
         assert not (set(image.info) - {"dpi"})
         dots = np.asarray(image.convert("RGB"))
@@ -86,9 +93,8 @@ def test_pictures():
 
 def test_names_are_drawn():
     """A name stands on its ball, black or white by what lies under it."""
-    photo, regions = two_yarns()
-    with_names = grey_pictures(photo, regions)[0]
-    without = grey_pictures(photo)[0]
+    with_names = both_greys()[0]
+    without = grey_pictures(two_yarns()[0])[0]
     named, plain = (
         np.asarray(Image.open(BytesIO(data)).convert("L")).astype(int)
         for data in (with_names, without)

@@ -78,37 +78,41 @@ def _wind(x, y, radius, shares, look, rng):
         wide = height if k == 0 else rng.uniform(5, 14) * look.strand
         at = 0 if k == 0 else rng.uniform(-0.9, 0.9) * radius
         inside = np.abs(u * look.strand - at) < wide / 2
+        first, last = int(np.floor(u.min())), int(np.floor(u.max()))
+        reach, u, v = (v.min(), v.max()), u[inside], v[inside]
         edge = np.clip((wide / 2 - np.abs(u * look.strand - at)) / look.strand, 0, 1)
         strand = np.floor(u).astype(int)
         aside = 2 * (u - strand) - 1
         arch = np.sqrt(np.clip(1 - aside**2, 0, 1))
         ply = 1 - 0.08 * (0.5 + 0.5 * np.cos(2 * np.pi * (v / 1.6 + aside / 2)))
         gap = 1 - look.depth * (1 - arch)
-        held[inside] = _dyed(strand, v, aside, shares, look, rng)[inside]
-        crown[inside] = (arch * ply)[inside]
-        dark[inside] = (gap * ply * (0.55 + 0.45 * edge))[inside]
+        held[inside] = _dyed(
+            strand - first, last - first + 1, v, reach, shares, look, rng
+        )
+        crown[inside] = arch * ply
+        dark[inside] = gap * ply * (0.55 + 0.45 * edge)
     return held, crown, dark
 
 
-def _dyed(strand, v, aside, shares, look, rng):
-    """How much of each colour, by strand and place along it."""
-    n, first = len(shares), strand.min()
-    strands = np.arange(strand.max() - first + 1)
+def _dyed(strand, n_strands, v, reach, shares, look, rng):
+    """How much of each colour, by strand (from 0) and place along it, which lies
+    between the two of `reach`."""
+    n, strands = len(shares), np.arange(n_strands)
     if n == 1 or look.style == "solid":
         return np.eye(n)[np.zeros(strand.shape, int)]
     if look.style == "marled":
-        return np.eye(n)[rng.choice(n, len(strands), p=shares)][strand - first]
+        return np.eye(n)[rng.choice(n, n_strands, p=shares)][strand]
     if look.style == "speckled":
-        return _specked(strand - first, v, aside, shares, look, rng)
+        return _specked(strand, n_strands, v, reach, shares, look, rng)
     lengths = rng.uniform(0.6, 1.4, (40, n))
     lengths *= shares * 40 / lengths.sum(axis=0)
     order = np.argsort(rng.random((40, n)), axis=1)
     ends = np.cumsum(np.take_along_axis(lengths, order, 1).ravel()) * n * look.runs
     drift = rng.uniform(-0.5, 0.5) if rng.random() < 0.5 else None
-    starts = rng.uniform(0, ends[-1], len(strands))
+    starts = rng.uniform(0, ends[-1], n_strands)
     if drift is not None:
         starts = starts[0] + drift * strands * look.runs / 4
-    along = v + starts[strand - first]
+    along = v + starts[strand]
     held = np.zeros((*v.shape, n))
     for shift in np.linspace(-look.soft, look.soft, 7) if look.soft else (0,):
         place = np.searchsorted(ends, (along + shift) % ends[-1])
@@ -116,16 +120,13 @@ def _dyed(strand, v, aside, shares, look, rng):
     return held / held.sum(axis=-1, keepdims=True)
 
 
-def _specked(strand, v, aside, shares, look, rng):
+def _specked(strand, n_strands, v, reach, shares, look, rng):
     """The largest colour with specks of the others along each strand."""
-    base, n = int(np.argmax(shares)), len(shares)
-    others = [k for k in range(n) if k != base]
-    cell = np.floor(v / look.runs + 1000 * rng.random()).astype(int)
-    cell -= cell.min()
-    dealt = rng.choice(n, (strand.max() + 1, cell.max() + 1), p=shares)
-    held = np.eye(n)[dealt[strand, cell]]
-    assert others
-    return held
+    n, shift = len(shares), 1000 * rng.random()
+    first, last = (int(np.floor(end / look.runs + shift)) for end in reach)
+    cell = np.floor(v / look.runs + shift).astype(int) - first
+    dealt = rng.choice(n, (n_strands, last - first + 1), p=shares)
+    return np.eye(n)[dealt[strand, cell]]
 
 
 def _round(x, y, radius, aslant, rng):

@@ -12,6 +12,7 @@ from kit.needle_log import LOG, Log, Note
 from kit.stash import Yarn
 from kit.strand_chains import strands_of
 from kit.strands import N_LOOK_AHEAD
+from kit.tolerance import USUAL
 
 LATE_ROWS = 12  # a join that is not logged is only taken for made so much later (ours)
 
@@ -34,6 +35,8 @@ def follow(
     for note in log.notes:
         if note.what == "joined":
             walk.to_follow.setdefault(note.yarn, []).append(walk.middle(note.row))
+        elif note.what == "weighed" and (note.grams or 0.0) > USUAL.scale_g:
+            walk.seen[note.yarn] = walk.middle(note.row + 1)
     walk.careful = bool(walk.to_follow)
     walk.begin()
     for note in log.notes:
@@ -52,7 +55,8 @@ def _links(fabric: Fabric, choices: Choices, yarns: Sequence[Yarn]) -> Links:
 class _Walk:
     """Where the log has been followed to; `follow` drives it.
 
-    `to_follow`: places of the joins that are still to be read, by yarn.
+    `to_follow`: places of the joins that are still to be read, by yarn. `seen`: the
+    stitch up to which a yarn is still there, for a scale has shown it.
     """
 
     fabric: Fabric
@@ -60,6 +64,7 @@ class _Walk:
     links: Links
     careful: bool = False
     to_follow: dict[str, list[int]] = field(default_factory=dict)
+    seen: dict[str, int] = field(default_factory=dict)
     at: int = 0
     gone: set[str] = field(default_factory=set)
     said: list[str] = field(default_factory=list)
@@ -227,17 +232,16 @@ class _Walk:
     def settle(self, here: int) -> None:
         """What the plan has up to a stitch and the log has not: taken as planned."""
         sure, links = self.sure * self.row, self.links
-        late = LATE_ROWS * self.row + max(0, links.lag) if self.careful else 0
+        late = LATE_ROWS * self.row if self.careful else 0
         for k in links.to_come():
             one, first = links[k], links[k].strand.first
-            freed = [links[j].ended or 0 for j in one.after if links[j].ended]
             if first < sure or first == 0:
                 self.as_planned(k, here, told=False)
             elif self.is_to_follow(k) or links.hangs(k):
                 continue
             elif not one.after and first < here:
                 self.as_planned(k, here, told=False)
-            elif min(first, max(freed, default=first)) < here - late:
+            elif links.due(k) < here - late:
                 self.as_planned(k, here)
         self.end_unawaited(here)
 
@@ -246,9 +250,19 @@ class _Walk:
         end = min(here, self.fabric.rows * self.row - 1)
         for k, one in enumerate(self.links.all):
             if one.held and one.strand.kind != "bind off":
-                goes = one.goes_at(self.row)
+                goes = self.goes_at(k)
                 if goes <= end and not self.links.is_awaited(k):
                     self.links.leave(k, goes)
+
+    def goes_at(self, k: int) -> int:
+        """Where a strand ends if nothing is logged; one that is to run out not before
+        the last of it was weighed."""
+        one = self.links[k]
+        goes = one.goes_at(self.row)
+        parted = one.strand.part.n_parts > 1  # more of the ball lies aside
+        if one.strand.kind != "runs out" or parted:
+            return goes
+        return max(goes, self.seen.get(one.name, 0))
 
     def is_to_follow(self, k: int) -> bool:
         """Whether a line still to be read is this strand's join. Of several parts of a

@@ -95,6 +95,14 @@ class Links:
         """Strands that wait, in joining order."""
         return [k for k, one in enumerate(self.all) if one.waits]
 
+    def due(self, k: int) -> int:
+        """Where a strand is to be joined: where those it waits for have ended, else
+        where the first of them goes, else by the plan."""
+        after = [self[j] for j in self[k].after]
+        freed = [one.ended for one in after if one.ended is not None]
+        goes = [one.goes_at(self.row) for one in after if one.held]
+        return max(freed) if freed else min(goes, default=self[k].strand.first)
+
     def is_awaited(self, k: int) -> bool:
         """Whether a strand to come is joined where this one ends."""
         return any(k in other.after for other in self.all if other.waits)
@@ -182,10 +190,8 @@ class Links:
             self.ran_out.add(one.name)
 
     def begin_as_planned(self, k: int, here: int) -> int:
-        """A strand is joined where the plan or the end before it has it; that place."""
-        one = self[k]
-        freed = [self[j].ended or 0 for j in one.after if self[j].ended]
-        at = max(freed) if freed else min(one.strand.first, here)
+        """A strand is joined where it is due; that place."""
+        one, at = self[k], min(self.due(k), here)
         self._one_at_a_time(k, at)
         one.begun = at
         for j in one.after:

@@ -9,7 +9,7 @@ replanned, path = write_replan(folder, Wishes(drop=("Moss",)))
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -17,7 +17,6 @@ from kit.blanket import Blanket, Plan, open_blanket, plan_blanket
 from kit.edits import BOM
 from kit.errors import Fault, KitError
 from kit.files import digest, read_bytes, save_bytes
-from kit.gauge import row_heights_cm
 from kit.needle_log import (
     LOG,
     Log,
@@ -31,7 +30,6 @@ from kit.progress import Progress, progress, progress_lines
 from kit.replan import Replan, replan
 from kit.report import write_plan
 from kit.stash import Yarn
-from kit.stripes import stripe_steps
 from kit.table import Table
 from kit.wishes import AS_IT_IS, Wishes
 from kit.written import plan_folder, plan_folders, read_plan
@@ -106,25 +104,6 @@ def _plan_in_hand(blanket: Blanket) -> tuple[Plan, int, tuple[str, ...]]:
     if not said:
         said.append("No plan is written yet: this one was worked out now.")
     return plan, 0, tuple(said)
-
-
-def as_knitted(standing: Standing) -> Plan | None:
-    """The plan with its fabric cut off at the row reached, for pictures of the blanket
-    so far; None where nothing is knitted yet."""
-    plan, so_far = standing.plan, standing.now.so_far
-    gauge = plan.choices.making.gauge
-    if plan.fabric is None or gauge is None or not so_far.stripes:
-        return None
-    heights = row_heights_cm(so_far.row, gauge, plan.choices.making.sections)
-    fabric = replace(
-        plan.fabric,
-        rows=so_far.row,
-        length_cm=float(heights.sum()),
-        stripes=so_far.stripes,
-        short=None,
-    )
-    steps = stripe_steps(fabric.stripes, plan.choices)
-    return replace(plan, fabric=fabric, fabric_steps=steps)
 
 
 # --- the log --------------------------------------------------------------------------
@@ -256,7 +235,6 @@ def save_replan(standing: Standing, replanned: Replan) -> Path:
 __all__ = [
     "Standing",
     "Wishes",
-    "as_knitted",
     "last_line",
     "log_join",
     "log_ran_out",

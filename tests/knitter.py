@@ -96,12 +96,19 @@ class Knitter:
         self.kept = {part: self.keeps(part) for part in self.parts}
         first = self.row * self.width
         for part in self.parts:
-            if part.first <= first < part.last:
+            if self.is_on(part, first):
                 self.held[part] = part.first / self.width
                 self.take(part)
         if self.row == 0:
             for part in self.held:
                 self.knit(part, CAST_ON_ROWS, 0)
+
+    def is_on(self, part, at):
+        """Whether a part is on the needle there, one that the plan ends at once too."""
+        if part.first == at == 0:
+            return True
+        ends_at_once = part.last == at and part.yarn.name in self.plan.start.held
+        return part.first < at and (at < part.last or ends_at_once)
 
     def keeps(self, part):
         """A tail; and four rows' yarn where the part is bound off, as the plan says."""

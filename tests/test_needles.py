@@ -9,7 +9,6 @@ from kit.__main__ import main
 from kit.blanket import open_blanket, plan_blanket
 from kit.errors import KitError
 from kit.needles import (
-    as_knitted,
     last_line,
     log_join,
     log_ran_out,
@@ -75,16 +74,6 @@ def test_the_plan_on_paper_is_followed(folder):
     assert (standing.number, standing.said) == (1, ())
     assert standing.plan.fabric.stripes == before.fabric.stripes
     assert plan_blanket(open_blanket(folder)).fabric.stripes != before.fabric.stripes
-
-
-def test_the_blanket_so_far_is_a_fabric(folder):
-    """For pictures: its rows, its length, its stripes; none before the first row."""
-    assert as_knitted(where_things_stand(folder)) is None
-    standing = log_row(folder, 52, on=DAY)
-    fabric = as_knitted(standing).fabric
-    assert (fabric.rows, fabric.stripes[-1].last) == (52, 52 * fabric.stitches)
-    assert fabric.length_cm == pytest.approx(20.0)  # 26 rows to 10 cm
-    assert len(as_knitted(standing).fabric_steps) == len(fabric.stripes) - 1
 
 
 def test_one_call_logs_one_line(folder):

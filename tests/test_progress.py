@@ -17,6 +17,7 @@ from tests.coverages import a_plan, knitted_with_weighings
 from tests.knitter import as_log
 from tests.plans import balls, planned, toml
 from tests.test_readings import weighed
+from tests.test_so_far import two_for_one
 
 
 def at(*lines, plan=None):
@@ -152,6 +153,45 @@ def test_joins_to_come_are_told():
     assert join_words(first) == f'{expected}place of "ball 1".'
     one = replace(first, row=replace(first.row, low=75.0, high=75.9), instead_of="")
     assert join_words(one).startswith("Row 75 (planned 75): join ")
+
+
+def test_two_joined_where_one_ends_are_told_as_such():
+    """The second is not told as though the strand ended twice."""
+    now = at({"row": "60", "what": "knitted"}, plan=two_for_one())
+    one, two = now.joins[:2]
+    assert (one.instead_of, two.instead_of) == ("ball 0", "ball 0")
+    assert join_words(one).endswith(f'"{one.yarn.name}" in place of "ball 0".')
+    assert join_words(two).endswith(
+        f'"{two.yarn.name}" too, with "{one.yarn.name}", in place of "ball 0".'
+    )
+
+
+@pytest.mark.parametrize("layout", ["light-to-dark", "mirrored"])
+def test_a_weight_that_was_expected_changes_little(layout):
+    """Of every ball begun, before and after a drift was found: less than a gram."""
+    text = toml(f'[colours]\nlayout = "{layout}"\n', length=100)
+    plan = planned(balls(12, grams=(25, 40, 50)), text)
+    for row, before in ((30, []), (90, taking(1.1, 30, plan)), (200, [])):
+        lines = [*before, {"row": str(row), "what": "knitted"}]
+        was = at(*lines, plan=plan)
+        for ball in was.balls:
+            if not ball.knitted_mm:
+                continue
+            grams = round(ball.left_g.likely, 1)
+            now = at(*lines, weighed(ball.yarn.name, row, grams), plan=plan)
+            for one, two in zip(was.balls, now.balls, strict=True):
+                assert abs(one.left_g.likely - two.left_g.likely) < 1, one.yarn.name
+            assert now.belief.pace == pytest.approx(was.belief.pace, abs=0.01)
+
+
+def test_a_lost_ball_is_not_held_back():
+    """Nothing is kept for the bind-off of a ball that is not there."""
+    rows = {"row": "100", "what": "knitted"}
+    kept = {one.yarn.name for one in at(rows).forecast.reserves}
+    assert kept == {"ball 10", "ball 11"}
+    now = at(rows, {"row": "100", "what": "lost", "yarn": "ball 11"})
+    assert "ball 11" not in {one.yarn.name for one in now.forecast.reserves}
+    assert not any('"ball 11"' in line for line in progress_lines(now))
 
 
 def test_the_lines_are_calm_and_whole():

@@ -90,6 +90,31 @@ def test_another_yarn_than_the_planned_one():
     assert "ball 2" in {s.part.yarn.name for s in so_far.to_come}
 
 
+def two_for_one():
+    """Eight fingering balls, and two laces that stand together for the first."""
+    lace = [
+        {"name": name, "colours": hexed, "grams": 18, "metres_per_100g": 800}
+        for name, hexed in (("Fine", "#bcbcbc"), ("Finest", "#bababa"))
+    ]
+    return planned([*balls(8, grams=(40,)), *lace])
+
+
+@pytest.mark.parametrize("first, second", [("Fine", "Finest"), ("Finest", "Fine")])
+def test_two_joins_in_place_of_one_strand(first, second):
+    """Both are held, the one that ended is not, whichever was joined first and
+    whether the row is the same."""
+    for row in (71, 73):
+        lines = joined(first, 71, "ball 0"), joined(second, row, "ball 0")
+        so_far = followed(*lines, rows(74), plan=two_for_one())
+        assert set(so_far.held) == {"ball 1", "Fine", "Finest"}
+        assert max(len(stripe.strands) for stripe in so_far.stripes) == 3
+        assert so_far.said == ()
+        on = followed(
+            *lines, joined("ball 2", 75, "ball 1"), rows(100), plan=two_for_one()
+        )
+        assert set(on.held) == {"ball 2", "Fine", "Finest"}
+
+
 def test_a_yarn_that_is_not_in_the_plan():
     """It takes its place, and those that waited go on waiting for it."""
     plan = planned([*balls(12, grams=(25, 40, 50)),
@@ -118,6 +143,43 @@ def test_a_join_that_is_not_logged_is_waited_for():
     assert told.said == (
         "Joins that are not in knitted.csv, taken as planned: ball 3 (row 75).",
     )
+
+
+def test_a_late_ball_is_waited_for_from_where_it_began():
+    """Joined twenty rows late it is to last as long as planned: the join after it is
+    not believed twelve rows after its planned row."""
+    late = [joined("ball 2", 91, "ball 0"), joined("ball 3", 95, "ball 1")]
+    stripes = a_plan().fabric.stripes
+    planned_row = next(s.first_row for s in stripes if _has("ball 4", s))
+    waits = followed(*late, rows(planned_row + LATE_ROWS + 4))
+    assert set(waits.held) == {"ball 2", "ball 3"}
+    told = followed(*late, rows(planned_row + 20 + LATE_ROWS + 4))
+    assert set(told.held) == {"ball 3", "ball 4"}
+    assert told.said == (
+        "Joins that are not in knitted.csv, taken as planned: ball 4 (row "
+        f"{planned_row + 20}).",
+    )
+
+
+def _has(name, stripe):
+    return name in {yarn.name for yarn in stripe.strands}
+
+
+def test_a_ball_that_was_weighed_is_not_over():
+    """A strand that none follows ends by the plan, in row 33, though not before a
+    scale last showed that there is some of it."""
+    lace = [
+        {"name": name, "colours": "#d8d8d8", "grams": g, "metres_per_100g": 800}
+        for name, g in (("Fine", 6), ("Finest", 9))
+    ]
+    plan = planned([*balls(8, grams=(40,)), *lace])
+    assert "Finest" in followed(rows(31), plan=plan).held
+    assert "Finest" not in followed(rows(38), plan=plan).held
+    weighed = {"row": "38", "what": "weighed", "yarn": "Finest", "grams": "2.5"}
+    assert "Finest" in followed(weighed, rows(38), plan=plan).held
+    assert "Finest" not in followed(weighed, rows(39), plan=plan).held
+    empty = {**weighed, "grams": "0"}
+    assert "Finest" not in followed(empty, rows(38), plan=plan).held
 
 
 def test_lost_and_skipped():

@@ -619,3 +619,19 @@ def test_long_sentences_are_broken_not_cut():
     ]
     lines.say([])
     assert lines.children == ()
+
+
+def test_the_plan_is_opened_to_be_printed(desk, folder, monkeypatch):
+    """The button waits for a plan, opens its page, and says where it lies if no
+    browser can be opened."""
+    seen = []
+    monkeypatch.setattr("webbrowser.open", lambda url: seen.append(url))
+    assert desk.open_plan.disabled
+    (folder / "plan").mkdir()
+    (folder / "plan" / "plan.html").write_text("<p>a plan</p>", "utf-8")
+    desk.again.click()
+    assert not desk.open_plan.disabled
+    desk.open_plan.click()
+    page = (folder / "plan" / "plan.html").resolve()
+    assert seen == [page.as_uri()]
+    assert text(desk.messages) == f"Open it in a browser: {page}"

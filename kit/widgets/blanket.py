@@ -111,6 +111,7 @@ class FabricDesk(FabricControls):
         self.blanket, self.unsaved, gone = open_without_gone(folder)
         self._show(plan_blanket(self.blanket))
         self._fill()
+        self.open_plan.offer(self.blanket.folder / "plan" / "plan.html")
         self.messages.say([f"Open: {self.blanket.folder}", *gone])
 
     def _set(self, part: str, changes: Mapping[str, Any]) -> None:
@@ -235,6 +236,7 @@ class FabricDesk(FabricControls):
             plan = plan_blanket(self.blanket)
             self._step("Drawing the pictures and writing the pages: some seconds …")
             write_plan(plan, target)
+            self.open_plan.offer(target / "plan.html")
             self._step(f"Written: {target / 'plan.html'}")
         finally:
             self.progress.layout.visibility = "hidden"

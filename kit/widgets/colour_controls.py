@@ -13,7 +13,7 @@ from kit.choices import LAYOUTS, Choices
 from kit.swatches import SURROUND
 from kit.widgets.colour_remedies import Remedies
 from kit.widgets.fields import Wrapped
-from kit.widgets.parts import STYLE, WIDE, Controls, Part, picture
+from kit.widgets.parts import STYLE, WIDE, Controls, OpenPlan, Part, picture
 from kit.widgets.strip import Act, Strip
 
 BY_HAND = "hand"
@@ -88,7 +88,8 @@ class ColourControls(Controls):
         self.totals.layout = widgets.Layout(margin="0 0 0 12px")
         self.lines, self.breaks = Wrapped(120), Wrapped(120, close=True)
         self.bridge_lines = Wrapped(120)
-        buttons = widgets.HBox([self.again, self.write])
+        self.open_plan = OpenPlan(self.messages)
+        buttons = widgets.HBox([self.again, self.write, self.open_plan])
         trial = widgets.HBox([self.try_it, self.keep_it, self.take_out])
         said = self.said
         self.which = Part([self.folder, buttons, self.messages])

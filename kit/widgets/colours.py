@@ -102,6 +102,7 @@ class ColourDesk(HandPlay):
         self._hush()
         self._show(plan)
         self.aside.ready()
+        self.open_plan.offer(self.path / "plan" / "plan.html")
         self.messages.say([f"Open: {self.path}", *gone])
         if long:
             self._search("order")
@@ -191,6 +192,7 @@ class ColourDesk(HandPlay):
         target, blanket = self.path / "plan", self._ready()
         self.messages.say(["Drawing the pictures and writing the pages …"])
         write_plan(self.full or plan_blanket(blanket), target)
+        self.open_plan.offer(target / "plan.html")
         self.messages.say([f"Written: {target / 'plan.html'}"])
 
     # --- bridges from the list ---

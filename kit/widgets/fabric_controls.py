@@ -24,7 +24,7 @@ from kit.widgets.fields import (
     SectionRow,
     Wrapped,
 )
-from kit.widgets.parts import STYLE, WIDE, Controls, Lines, Part, picture
+from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
 from kit.yardage import WEIGHTS, to_tex, typical_metres_per_100g
 
 FIELDS = {
@@ -156,7 +156,9 @@ class FabricControls(Controls):
         def fields(table: str) -> list[NumberField]:
             return [field for key, field in self.fields.items() if table in key]
 
-        buttons = widgets.HBox([self.again, self.write, self.progress])
+        self.open_plan = OpenPlan(self.messages)
+        writing = [self.write, self.progress, self.open_plan]
+        buttons = widgets.HBox([self.again, *writing], layout={"flex_flow": "row wrap"})
         self.which = Part([self.folder, buttons, self.messages])
         counts, swatch = fields("gauge."), self.swatch.values()
         self.gauge = self._part("gauge", _beside(counts, swatch), self.gauge_lines)

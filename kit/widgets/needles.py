@@ -41,6 +41,7 @@ from kit.widgets.needles_view import (
 )
 from kit.widgets.parts import said_beside
 from kit.wishes import Wishes
+from kit.written import plan_folder
 
 NOTHING = ("nothing else", "")
 DONE = ("ran out", "lost or skipped")
@@ -196,6 +197,8 @@ class NeedlesDesk(NeedlesControls):
 
     def _show(self, standing: Standing) -> None:
         self.standing = standing
+        folder = plan_folder(standing.blanket.folder, max(1, standing.number))
+        self.open_plan.offer(folder / "plan.html")
         self._forget_trial()
         now = standing.now
         self.lines.say(standing_lines(standing))

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from kit.choices import LAYOUTS
 from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import CM, COUNT, WEIGHT, NumberField, Wrapped
-from kit.widgets.parts import STYLE, WIDE, Controls, Lines, Part, picture
+from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
 from kit.widgets.plain_table import PlainTable
 
 NARROW = widgets.Layout(width="420px")
@@ -119,6 +119,7 @@ class NeedlesControls(Controls):
                 self.more_said,
             ]
         )
+        self.open_plan = OpenPlan(self.anew_said)
         self.now = Part([row([self.picture])], lambda: self.svg)
         self.balls = Part([self.ball_table])
         self.sure = Part([self.sure_lines, self.end_table])
@@ -130,7 +131,7 @@ class NeedlesControls(Controls):
                 self.faster,
                 self.order,
                 self.layout,
-                row([self.try_it, self.keep_it, self.progress]),
+                row([self.try_it, self.keep_it, self.open_plan, self.progress]),
                 self.anew_said,
                 self.sides,
                 row([self.before, self.after]),

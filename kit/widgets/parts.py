@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import webbrowser
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from functools import wraps
+from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
@@ -49,6 +51,23 @@ class Lines(widgets.VBox):
         new = [widgets.Label(line, layout=WIDE) for line in lines[len(kept) :]]
         if new or len(kept) != len(labels):
             self.children = (*kept, *new)
+
+
+class OpenPlan(widgets.Button):
+    """Opens a written plan in this computer's browser, to be read and printed."""
+
+    def __init__(self, lines: Lines) -> None:
+        super().__init__(description="Open the plan", disabled=True)
+        self.tooltip = "Read and print it in the browser"
+        self._page, self._lines = Path(), lines
+        self.on_click(said_beside(lines)(lambda _: self._show()))
+
+    def offer(self, page: Path) -> None:
+        self._page, self.disabled = page.resolve(), not page.is_file()
+
+    def _show(self) -> None:
+        if not webbrowser.open(self._page.as_uri()):
+            self._lines.say([f"Open it in a browser: {self._page}"])
 
 
 class Controls:

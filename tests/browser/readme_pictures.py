@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 from PIL import Image
-from playwright.sync_api import sync_playwright
 
 from kit import lab as kit_lab
 from kit.blanket import open_blanket, plan_blanket
@@ -29,6 +28,8 @@ SETTLED = """() => ![...document.querySelectorAll('.photo-picker *')]
 
 
 def main() -> None:
+    from playwright.sync_api import sync_playwright
+
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch, sync_playwright() as playwright:
         work = Path(scratch)

@@ -19,7 +19,7 @@ from kit.choices import Choices
 from kit.layout import shared_in
 from kit.loom import Loom, set_up
 from kit.needle_log import Log
-from kit.readings import given_m, readings_of
+from kit.readings import given_m, readings_of, weighed_before
 from kit.schedule import weight_g
 from kit.so_far import SoFar, knitted_so_far
 from kit.stash import Yarn
@@ -29,6 +29,7 @@ from kit.sureness import Range, Sureness, judged, of_100
 
 Z90 = 1.645  # standard errors on either side that hold nine of ten of a normal
 N_JOINS = 3  # told beforehand
+FAR = 3.0  # standard errors of the pace beyond which readings are doubted (ours)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +115,15 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     assert plan.fabric is not None
     loom = set_up(base.making)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
+    yarns, log, anew = weighed_before(log, so_far, yarns, loom)
     readings, said = readings_of(log, so_far, yarns, loom)
-    belief = learned(first_belief(yarns, base), readings)
+    first = first_belief(yarns, base)
+    belief = learned(first, readings)
     strands = _ahead(so_far, plan.choices, loom)
     now = so_far.row * loom.stitches
     knits = knit_drawn(strands, belief, loom.line, now=now)
-    forecast = judged(plan.fabric, base, strands, knits, belief)
+    knitted = {name: so_far.used_mm(name, loom.line, now) for name in so_far.gone}
+    forecast = judged(plan.fabric, base, strands, knits, belief, knitted)
     low, likely, high = np.quantile(knits.pace, [0.05, 0.5, 0.95])
     pace = Range(float(likely), float(low), float(high))
     if not readings:
@@ -127,7 +131,8 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     balls = tuple(_ball(yarn, so_far, belief, loom) for yarn in yarns)
     return Progress(
         so_far, plan.fabric.rows, readings, belief, pace, forecast, balls,
-        _joins(forecast, strands, loom), (*so_far.said, *said),
+        _joins(forecast, strands, loom),
+        (*so_far.said, *anew, *said, *_far_off(belief, first)),
     )  # fmt: skip
 
 
@@ -256,6 +261,18 @@ def pace_words(now: Progress) -> str:
         f"A stitch takes {abs(pace):.0f} % {more} yarn than planned "
         f"({least:.0f} to {most:.0f} %)."
     )
+
+
+def _far_off(belief: Belief, first: Belief) -> list[str]:
+    """Told where readings make more of the pace than the swatch or the gauge allow."""
+    limit = FAR * first.pace_error
+    if abs(belief.pace - 1) <= limit:
+        return []
+    return [
+        "By these weighings the pace is far from what was measured or estimated before "
+        f"(within {100 * limit:.0f} %). Weigh once more, and count the gauge on the "
+        "blanket itself."
+    ]
 
 
 def _percent(number: float) -> str:

@@ -22,9 +22,8 @@ def readings_of(
     by_name = {yarn.name: yarn for yarn in yarns if yarn.metres}
     readings: list[Reading] = []
     said: list[str] = []
-    weighed = [note for note in log.notes if note.what == "weighed"]
     last: dict[str, Note] = {}
-    for notes in _together(weighed):
+    for notes in _together(log):
         note = notes[-1]
         if note.yarn not in by_name:
             unknown = "what this ball had before is not known: it tells nothing of pace"
@@ -34,16 +33,21 @@ def readings_of(
         said += words
         yarn = by_name[note.yarn]
         used_m = given_m(note.yarn, min(note.row, so_far.row), so_far, loom)
-        usable, words = _heavier(note, grams, yarn, last.get(note.yarn), used_m)
-        said += words
-        if not usable:
+        before = last.get(note.yarn)
+        if why := _heavier(note, grams, yarn, before):
+            said.append(why)
             continue
+        if before and before.date and before.date == note.date:
+            then_m = given_m(note.yarn, min(before.row, so_far.row), so_far, loom)
+            said += _one_day(
+                note, grams, before, weight_g(yarn, 1e3 * (used_m - then_m))
+            )
         last[note.yarn] = replace(note, grams=grams)
         scale = standard(USUAL.scale_g) / len(notes) ** 0.5
         error = together((scale, weight_g(yarn, 1000 * _row_error_m(used_m, loom))))
         day = str(note.date) if note.date else f"row {note.row}"
         readings.append(Reading(note.yarn, used_m, grams, error, day))
-    if len(weighed) == 1:
+    if len(readings) == 1:
         said.append(
             "One weighing so far: the pace still leans on the swatch or the estimate. "
             "A second one, some rows on, tells more."
@@ -51,12 +55,56 @@ def readings_of(
     return (*readings, *_ran_out(so_far, by_name, last, loom)), said
 
 
-def _together(notes: Sequence[Note]) -> Iterator[list[Note]]:
+def weighed_before(
+    log: Log, so_far: SoFar, yarns: Sequence[Yarn], loom: Loom
+) -> tuple[tuple[Yarn, ...], Log, list[str]]:
+    """The yarns with what the scale showed where a ball was weighed before a stitch of
+    it was knitted and is another than the stash has it: more was found, or some went
+    elsewhere. Then the log without those weighings, and what is told of them.
+    """
+    had = {yarn.name: yarn for yarn in yarns}
+    taken: list[Note] = []
+    said: list[str] = []
+    for notes in _together(log):
+        note, yarn = notes[-1], had.get(notes[-1].yarn)
+        if yarn is None or not yarn.metres or not yarn.grams:
+            continue
+        if given_m(note.yarn, min(note.row, so_far.row), so_far, loom):
+            continue
+        grams, words = _one_of(notes)
+        if abs(grams - yarn.grams) <= _slack_g(yarn, yarn.grams):
+            continue
+        found = f"{_place(note)}: {_g(grams)} is not the {_g(yarn.grams)} of the stash"
+        said += [
+            *words,
+            f"{found}. Nothing of it was knitted yet, so the new one is used.",
+        ]
+        grams = max(grams, USUAL.scale_g)
+        metres = yarn.metres * grams / yarn.grams
+        had[yarn.name] = replace(yarn, grams=grams, metres=metres)
+        taken += notes
+    rest = tuple(note for note in log.notes if note not in taken)
+    return tuple(had.values()), replace(log, notes=rest) if taken else log, said
+
+
+def _together(log: Log) -> Iterator[list[Note]]:
     """Weighings of one yarn at one row on one day belong together."""
     groups: dict[tuple, list[Note]] = {}
-    for note in notes:
-        groups.setdefault((note.yarn, note.row, note.date), []).append(note)
+    for note in log.notes:
+        if note.what == "weighed":
+            groups.setdefault((note.yarn, note.row, note.date), []).append(note)
     yield from groups.values()
+
+
+def _g(grams: float) -> str:
+    """As scales show it, to a tenth of a gram."""
+    return f"{round(grams, 1):g} g"
+
+
+def _slack_g(yarn: Yarn, had_g: float) -> float:
+    """By how much two weighings of the same ball may differ: the scale's doing twice,
+    and the air's."""
+    return 2 * USUAL.scale_g + 2 * day_limit(yarn) * had_g
 
 
 def _place(note: Note) -> str:
@@ -69,28 +117,35 @@ def _one_of(notes: Sequence[Note]) -> tuple[float, list[str]]:
     mean = sum(grams) / len(grams)
     if max(grams) - min(grams) <= 2 * USUAL.scale_g:
         return mean, []
-    listed = " and ".join(f"{g:g} g" for g in grams)
+    listed = " and ".join(map(_g, grams))
     return mean, [
         f"{_place(notes[-1])}: {listed} at one row do not agree; their mean, "
-        f"{mean:g} g, is used. Weigh once more."
+        f"{_g(mean)}, is used. Weigh once more."
     ]
 
 
-def _heavier(
-    note: Note, grams: float, yarn: Yarn, before: Note | None, used_m: float
-) -> tuple[bool, list[str]]:
-    """Whether a weighing can be used: a ball does not gain by being knitted."""
+def _heavier(note: Note, grams: float, yarn: Yarn, before: Note | None) -> str:
+    """Why a weighing cannot be used: a ball does not gain by being knitted."""
     had = before.grams if before else yarn.grams
-    if had is None:
-        return True, []
-    slack = 2 * USUAL.scale_g + 2 * day_limit(yarn) * had
-    if grams <= had + slack:
-        return True, []
+    if had is None or grams <= had + _slack_g(yarn, had):
+        return ""
     was = f"at row {before.row}" if before else "in the stash"
-    found = f"{_place(note)}: {grams:g} g is more than the {had:g} g {was}"
-    if before is None and not used_m:
-        return True, [f"{found}. Nothing of it is knitted yet, so the new one is used."]
-    return False, [f"{found}: not used. Weigh it once more."]
+    found = f"{_place(note)}: {_g(grams)} is more than the {_g(had)} {was}"
+    return f"{found}: not used. Weigh it once more."
+
+
+def _one_day(note: Note, grams: float, before: Note, knitted_g: float) -> list[str]:
+    """Told where two weighings of a day are apart by far more or less than was knitted
+    between them by the plan, or half as much again."""
+    less_g = (before.grams or 0.0) - grams
+    if abs(less_g - knitted_g) <= 2 * USUAL.scale_g + knitted_g / 2:
+        return []
+    was = f"{_g(before.grams or 0.0)} at row {before.row}"
+    return [
+        f"{_place(note)}: {was} and {_g(grams)} at row {note.row} on one day do not "
+        f"agree, since about {_g(knitted_g)} is knitted between them. Both are used. "
+        "Weigh once more."
+    ]
 
 
 def given_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:

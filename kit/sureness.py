@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
+from types import MappingProxyType
 
 import numpy as np
 
@@ -154,8 +155,10 @@ def judged(
     strands: Sequence[Strand],
     knits: Knits,
     belief: Belief,
+    gone: Mapping[str, int] = MappingProxyType({}),
 ) -> Sureness:
-    """Drawn blankets as ranges, chances and reserves."""
+    """Drawn blankets as ranges, chances and reserves. `gone`: yarns that are lost or to
+    be skipped, with the millimetres knitted of them by the plan's yarn in a stitch."""
     line = set_up(choices.making).line
     rows = _rows_at(line, fabric.rows)
     endings = tuple(
@@ -167,7 +170,7 @@ def judged(
     if until is not None:
         needed = metres_at(line)(min(until, fabric.rows) * line.stitches)
         chance = float(np.mean(knits.lasts >= needed - 1e-3))
-        in_all = _chance_in_all(fabric, belief)
+        in_all = _chance_in_all(fabric, belief, line, gone)
     return Sureness(
         endings,
         _range(rows(knits.lasts)),
@@ -197,22 +200,40 @@ def _range(numbers: np.ndarray) -> Range:
     return Range(float(likely), float(low), float(high))
 
 
-def _chance_in_all(fabric: Fabric, belief: Belief) -> float:
+def _chance_in_all(
+    fabric: Fabric, belief: Belief, line: Yardline, gone: Mapping[str, int]
+) -> float:
     """Closed form: grams there are less grams needed, a sum that is linear in all that
-    is doubted, so normal with the slopes' variance."""
+    is doubted, so normal with the slopes' variance. Both are as before the first
+    reading, since the belief is a deviation from that."""
     from scipy.stats import norm  # late: scipy is large
 
     over, slope = 0.0, np.zeros(len(belief.mean))
+    needed = _needed_mm(fabric, line)
     for use in fabric.uses:
-        per_mm = weight_g(use.yarn, 1.0)
-        at = belief.at(use.yarn.name)
-        over += (use.had_mm - use.kept_mm - use.used_mm) * per_mm
-        slope[at] += use.had_mm * per_mm
-        slope[0] -= use.used_mm * per_mm
-        slope[at + 2] -= use.used_mm * per_mm
+        name, per_mm = use.yarn.name, weight_g(use.yarn, 1.0)
+        at, used = belief.at(name), needed.get(name, 0)
+        had = 1000 * belief.balls[(at - 1) // 3].metres - use.kept_mm
+        if name in gone:  # what of it was to be knitted is missing
+            over += (gone[name] - used) * per_mm
+            continue
+        over += (had - used) * per_mm
+        slope[at] += 1000 * belief.balls[(at - 1) // 3].metres * per_mm
+        slope[0] -= used * per_mm
+        slope[at + 2] -= used * per_mm
     over += float(slope @ belief.mean)
     error = float(np.sqrt(slope @ belief.covariance @ slope))
     return float(norm.cdf(over / error)) if error else float(over >= 0)
+
+
+def _needed_mm(fabric: Fabric, line: Yardline) -> dict[str, int]:
+    """What the fabric takes of every yarn."""
+    needed: dict[str, int] = {}
+    for stripe in fabric.stripes:
+        mm = line.mm_at(stripe.last) - line.mm_at(stripe.first)
+        for yarn in stripe.strands + stripe.carried:
+            needed[yarn.name] = needed.get(yarn.name, 0) + mm
+    return needed
 
 
 def _reserves(

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from kit.blanket import Blanket
 from kit.loom import set_up
 from kit.progress import (
     drift_words,
@@ -12,7 +13,9 @@ from kit.progress import (
     progress,
     progress_lines,
 )
+from kit.replan import replan
 from kit.stripes import had_mm
+from kit.wishes import Wishes
 from tests.coverages import a_plan, knitted_with_weighings
 from tests.knitter import as_log
 from tests.plans import balls, planned, toml
@@ -182,6 +185,48 @@ def test_a_weight_that_was_expected_changes_little(layout):
             for one, two in zip(was.balls, now.balls, strict=True):
                 assert abs(one.left_g.likely - two.left_g.likely) < 1, one.yarn.name
             assert now.belief.pace == pytest.approx(was.belief.pace, abs=0.01)
+
+
+def test_a_ball_weighed_anew_is_that_ball():
+    """Found to be heavier before it is begun: its own metres grow, the pace and all
+    other balls stay, and the yarn lasts longer."""
+    rows = {"row": "100", "what": "knitted"}
+    was, now = at(rows), at(rows, weighed("ball 8", 100, 60))
+    for one, two in zip(was.balls, now.balls, strict=True):
+        if one.yarn.name == "ball 8":
+            assert two.left_g.likely == pytest.approx(60, abs=0.01)
+        else:
+            assert one == two
+    assert now.pace == was.pace
+    assert now.forecast.lasts.likely > was.forecast.lasts.likely + 10
+
+
+def test_what_is_far_off_is_told():
+    """A weighing that makes a stitch take half as much again is doubted in words."""
+    assert not any("far from" in line for line in progress_lines(at(*taking(1.1, 30))))
+    lines = progress_lines(at(*taking(1.6, 30)))
+    (told,) = [line for line in lines if "far from" in line]
+    assert told.startswith("By these weighings the pace is far from what was measured")
+    assert told.endswith("count the gauge on the blanket itself.")
+
+
+def test_the_chance_of_all_yarn_follows_what_is_there():
+    """A lost ball counts no more; a plan made anew for the same rows changes nothing
+    but how the yarn is used."""
+    plan = planned(balls(12, grams=(25, 40, 50)), toml(length=130))
+    rows = {"row": "60", "what": "knitted"}
+    chance = at(rows, plan=plan).forecast.in_all
+    lost = at(rows, {"row": "60", "what": "lost", "yarn": "ball 9"}, plan=plan)
+    assert 0.8 < chance < 0.95
+    assert lost.forecast.in_all < chance - 0.1
+    lines = taking(1.05, 60, plan=plan)
+    now = at(*lines, plan=plan)
+    blanket = Blanket(None, plan.stash, None, plan.choices)
+    anew = replan(blanket, plan, now, Wishes(order="keep")).after
+    assert anew.fabric.rows == plan.fabric.rows
+    yarns = plan.stash.yarns
+    then = progress(anew, as_log(lines, yarns), plan.choices, yarns)
+    assert then.forecast.in_all == pytest.approx(now.forecast.in_all, abs=0.01)
 
 
 def test_a_lost_ball_is_not_held_back():

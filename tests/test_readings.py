@@ -3,7 +3,7 @@
 import pytest
 
 from kit.loom import CAST_ON_ROWS, set_up
-from kit.readings import readings_of
+from kit.readings import readings_of, weighed_before
 from kit.so_far import knitted_so_far
 from tests.coverages import a_plan
 from tests.knitter import as_log
@@ -56,6 +56,8 @@ def test_heavier_than_before_is_not_used():
     found, said = read(TWO[1], weighed("ball 0", 30, 55))
     assert [one.name for one in found] == ["ball 1"]
     assert "55 g is more than the 40 g in the stash: not used." in said[0]
+    found, said = read(weighed("ball 0", 30, 55))
+    assert (found, len(said)) == ((), 1)  # not called one weighing so far
 
 
 def test_a_gram_more_is_the_scale():
@@ -65,12 +67,47 @@ def test_a_gram_more_is_the_scale():
     assert said == []
 
 
-def test_a_ball_not_begun_may_be_weighed_anew():
-    """More than the stash says: nothing of it is knitted, so the new one holds."""
-    found, said = read(*TWO, weighed("ball 8", 30, 60))
-    assert found[2].used_m == 0
-    assert found[2].left_g == 60
-    assert said[0].endswith("Nothing of it is knitted yet, so the new one is used.")
+@pytest.mark.parametrize("grams", [60, 18])
+def test_a_ball_not_begun_may_be_weighed_anew(grams):
+    """More or less than the stash says, and none of it is knitted: the ball is what
+    the scale shows, its metres too, and says nothing of the pace."""
+    plan = a_plan()
+    yarns, line = plan.stash.yarns, weighed("ball 8", 30, grams)
+    log = as_log([*TWO, line], yarns)
+    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
+    loom = set_up(plan.choices.making)
+    after, rest, said = weighed_before(log, so_far, yarns, loom)
+    assert [note.yarn for note in rest.notes] == ["ball 0", "ball 1"]
+    assert said == [
+        f'knitted.csv, row 4 ("ball 8"), grams: {grams} g is not the 40 g of the '
+        "stash. Nothing of it was knitted yet, so the new one is used."
+    ]
+    changed = {
+        one.name: two for one, two in zip(yarns, after, strict=True) if one != two
+    }
+    assert list(changed) == ["ball 8"]
+    assert changed["ball 8"].grams == grams
+    assert changed["ball 8"].metres == pytest.approx(4.0 * grams)  # 400 m to 100 g
+    near = as_log([weighed("ball 8", 30, 41), weighed("ball 0", 30, 18)], yarns)
+    so_far = knitted_so_far(plan.fabric, plan.choices, near, yarns)
+    assert weighed_before(near, so_far, yarns, loom) == (yarns, near, [])
+
+
+def test_two_of_a_day_at_two_rows():
+    """A row takes half a gram; six less on one day is told, and both are used. On
+    another day it is not known what lay between."""
+    day, next_day = "2026-03-09", "2026-03-10"
+    found, said = read(weighed("ball 0", 30, 24, day), weighed("ball 0", 31, 18, day))
+    assert [one.left_g for one in found] == [24, 18]
+    assert said == [
+        'knitted.csv, row 3 ("ball 0"), grams: 24 g at row 30 and 18 g at row 31 on '
+        "one day do not agree, since about 0.5 g is knitted between them. Both are "
+        "used. Weigh once more."
+    ]
+    _, said = read(weighed("ball 0", 30, 24, day), weighed("ball 0", 31, 23, day))
+    assert said == []
+    _, said = read(weighed("ball 0", 30, 24, day), weighed("ball 0", 36, 18, next_day))
+    assert said == []
 
 
 def test_two_that_disagree_are_one():

@@ -26,7 +26,8 @@ from kit.needle_log import (
     with_line,
     without_last,
 )
-from kit.progress import Progress, progress, progress_lines
+from kit.progress import Progress, progress
+from kit.progress_words import progress_lines
 from kit.replan import Replan, replan
 from kit.report import write_plan
 from kit.stash import Yarn

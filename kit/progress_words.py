@@ -1,0 +1,102 @@
+"""Where things stand, in sentences: the pace, the drift, the joins to come."""
+
+from __future__ import annotations
+
+from kit.progress import Join, Progress
+from kit.sureness import of_100
+
+N_JOINS = 3  # told beforehand
+
+
+def pace_words(now: Progress) -> str:
+    """Drift in a sentence with its range, told as soon as it is fairly sure."""
+    if not now.readings:
+        return "Nothing is weighed yet: the pace is the plan's."
+    pace, low, high = (
+        100 * (n - 1) for n in (now.pace.likely, now.pace.low, now.pace.high)
+    )
+    if low <= 0 <= high:
+        return (
+            "The pace is as planned, as far as can be told: a stitch takes between "
+            f"{_percent(low)} and {_percent(high)} yarn."
+        )
+    least, most = sorted((abs(low), abs(high)))
+    more = "more" if pace > 0 else "less"
+    return (
+        f"A stitch takes {abs(pace):.0f} % {more} yarn than planned "
+        f"({least:.0f} to {most:.0f} %)."
+    )
+
+
+def _percent(number: float) -> str:
+    return f"{abs(number):.0f} % {'less' if number < 0 else 'more'}"
+
+
+def drift_words(now: Progress) -> str:
+    """Whether the yarn lasts at this pace, with a range of rows."""
+    short = now.rows_short
+    chance, in_all = now.forecast.chance, now.forecast.in_all
+    if short.low > 0:
+        said = (
+            f"At this pace the yarn ends about {short.likely:.0f} rows short: "
+            f"{short.low:.0f} to {short.high:.0f}."
+        )
+    elif short.high < 0:
+        said = (
+            f"At this pace the yarn lasts beyond the last row by about "
+            f"{-short.likely:.0f} rows: {-short.high:.0f} to {-short.low:.0f}."
+        )
+    else:
+        said = (
+            f"At this pace the yarn ends between {_rows(short.high)} and "
+            f"{_rows(short.low)} the plan's last row."
+        )
+    if chance is None:
+        return said
+    said += f" Knitted to the letter it suffices in {of_100(chance)}"
+    if in_all is not None and in_all > chance + 0.01:
+        said += (
+            "; where a ball may be broken off a little later than planned, in "
+            f"{of_100(in_all)}"
+        )
+    return f"{said}."
+
+
+def _rows(short: float) -> str:
+    return f"{abs(short):.0f} rows {'before' if short > 0 else 'after'}"
+
+
+def join_words(join: Join) -> str:
+    """A join to come, with its rows."""
+    stands = f' in place of "{join.instead_of}"' if join.instead_of else ""
+    if join.together:
+        stands = f' too, with "{join.together}",{stands}'
+    low, high = int(join.row.low), int(join.row.high)
+    rows = f"Row {low}" if low == high else f"Rows {low} to {high}"
+    return (
+        f"{rows} (planned {join.planned_row}): "
+        f'join {join.yarn.no} "{join.yarn.name}"{stands}.'
+    )
+
+
+def progress_lines(now: Progress) -> list[str]:
+    """Where things stand, in a few calm sentences."""
+    row, last = now.so_far.row, now.rows
+    hang, whole = now.ends
+    on = ", ".join(f'"{name}"' for name in now.so_far.held)
+    lines = [f"Row {row} of {last}. On the needle: {on}."]
+    if now.joins:
+        to_next = round(max(0.0, now.joins[0].row.likely - 1 - row))
+        rows = f"{to_next} row{'' if to_next == 1 else 's'}"
+        lines.append(f"About {rows} to the next join:")
+        lines += [f"  {join_words(join)}" for join in now.joins[:N_JOINS]]
+    else:
+        lines.append("No joins to come.")
+    lines.append(f"Ends to weave in: {hang} so far, {whole} in all.")
+    kept = ", ".join(
+        f'{one.sure_g:.0f} g of "{one.yarn.name}"' for one in now.forecast.reserves
+    )
+    if kept:
+        lines.append(f"Hold back for the bind-off: {kept}.")
+    lines += [pace_words(now), drift_words(now)]
+    return [*lines, *now.said]

@@ -16,16 +16,23 @@ from kit.search import Found
 class Best:
     """What no order of these yarns can beat: `largest` in dE00.
 
-    `reached`: the arrangement does as well, so neither can be bettered. `between`: the
-    two groups of names that lie that far apart, where it is such a gap. `without_rule`:
-    the same without the value rule, None where there is no rule or it costs nothing.
+    `found`: the largest step of the best order that was found. `reached`: the
+    arrangement does as well as no order can beat. `between`: the two groups of names
+    that lie that far apart, where it is such a gap. `without_rule`: what an order
+    without the value rule has, None where there is no rule or it costs nothing.
     """
 
     largest: float
+    found: float
     reached: bool
     because: str
     between: tuple[tuple[str, ...], tuple[str, ...]] | None
     without_rule: float | None
+
+    @property
+    def still_open(self) -> bool:
+        """Whether some order may be better than the best that was found."""
+        return self.found > self.largest + 1e-6
 
 
 def best_of(
@@ -46,6 +53,7 @@ def best_of(
     costly = without_rule is not None and without_rule < found.bound - 1e-6
     return Best(
         largest=found.bound,
+        found=found.largest,
         reached=found.proved,
         because=_because(found, names, arranging, apart=apart),
         between=between if apart else None,

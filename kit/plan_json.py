@@ -189,12 +189,18 @@ def best_words(plan: Plan) -> str:
         f"No order of these yarns{kept} has a largest step under {best.largest:.1f}: "
         f"{best.because}"
     ]
-    if not best.reached:
-        said.append("Whether an order reaches it is open: this one does not.")
+    if best.still_open:
+        said.append(
+            f"Whether an order reaches it is open: the best one found has "
+            f"{best.found:.2f}, {best.found - best.largest:.2f} more."
+        )
+    elif not best.reached:
+        said.append("This order does not reach it.")
     if best.without_rule is not None:
+        least = "at least " if best.still_open else ""
         said.append(
             f"Without the value rule {best.without_rule:.1f} can be reached, so the "
-            f"rule costs {best.largest - best.without_rule:.1f}."
+            f"rule costs {least}{best.largest - best.without_rule:.1f}."
         )
     return " ".join(said)
 

@@ -97,13 +97,6 @@ class Puzzle:
     def total(self, order: Sequence[int]) -> float:
         return sum(self.rows[i][j] for i, j in zip(order, order[1:], strict=False))
 
-    def keeps_rule(self, order: Sequence[int]) -> bool:
-        """Whether an order is allowed: value rule and ends."""
-        if not keeps_value_rule((self.values[i] for i in order), self.slack):
-            return False
-        ends = (0, self.n - 1)
-        return not self.fixed_ends or not order or (order[0], order[-1]) == ends
-
     def weighed(self, limit: float) -> Puzzle:
         """The same with no step over `limit`, and each as heavy as it is plus
         `limit` times its share of `limit` to the 6th power.

@@ -19,12 +19,13 @@ from kit.puzzle import SAME, Order, Puzzle
 from kit.tally import Verdict
 from kit.tally import settle as settle_by_tally
 from kit.tours import cheapest, fractional
-from kit.walk import walk, walk_down
+from kit.walk import walk_down
 
 MOVES = 300  # tries of the walk for each thing
-WALKS = 6  # when the bound has risen
-MOST_MOVES = 20_000  # of each of them
-TALLIES = 3  # with other samples each time
+WALKS = 8  # when the bound has risen
+MOST_MOVES = 60_000  # of each of them
+TALLY_STATES = (150_000, 600_000)  # with other samples each time
+OPEN = 4  # levels of which a way may know nothing before the next is tried
 ANY = 0.01  # whatever the sum of an order, here only its largest step counts
 
 
@@ -107,9 +108,9 @@ def _squeezed(puzzle: Puzzle, low: int, order: Order, ask: Ask) -> tuple[int, Or
 
     Returns the lowest level that is not known to be impossible, and the best order.
     """
-    stride, top = 1, puzzle.level_of(puzzle.largest(order))
-    galloping = True
-    while low < top:
+    stride, top, galloping = 1, puzzle.level_of(puzzle.largest(order)), True
+    n_open = 0
+    while low < top and n_open < OPEN:
         at = min(low + stride, top) - 1 if galloping else (low + top) // 2
         verdict = ask(float(puzzle.levels[at]))
         if verdict.impossible:
@@ -119,38 +120,42 @@ def _squeezed(puzzle: Puzzle, low: int, order: Order, ask: Ask) -> tuple[int, Or
         if verdict.order:
             order = verdict.order
             top = puzzle.level_of(puzzle.largest(order))
+        else:
+            n_open += 1
     return low, order
 
 
 def _walked(puzzle: Puzzle, order: Order, limit: float, rng: random.Random) -> Order:
-    """Walk again at the level that may be the least, from the best order or afresh;
-    and then above it."""
+    """Walk down afresh to the level that may be the least: where a walk gets stuck is
+    chance, so the best of some is a good deal better than one."""
     moves = min(MOVES * puzzle.n, MOST_MOVES)
-    for k in range(WALKS):
+    for _ in range(WALKS):
         if puzzle.largest(order) <= limit + SAME:
-            return order
-        start = order if k % 2 else tuple(range(puzzle.n))
-        tried = walk(puzzle, start, limit=limit, rng=rng, moves=moves)
+            break
+        start = tuple(range(puzzle.n))
+        tried = walk_down(puzzle, start, bound=limit, rng=rng, moves=moves)
         order = min(order, tried, key=puzzle.largest)
-    return walk_down(puzzle, order, bound=limit, rng=rng, moves=moves)
+    return order
 
 
 def _by_tally(puzzle: Puzzle) -> tuple[Ask, ...]:
-    """What the tally shows, tried twice; what it took at one level is tried first at
-    the next."""
+    """What the tally shows, with more memory each time; what it took at one level is
+    tried first at the next."""
 
-    def asking(seed: int) -> Ask:
+    def asking(seed: int, states: int) -> Ask:
         tally: tuple[int, ...] = ()
 
         def ask(limit: float) -> Verdict:
             nonlocal tally
-            verdict = settle_by_tally(puzzle, limit, tally=tally, seed=seed)
+            verdict = settle_by_tally(
+                puzzle, limit, tally=tally, states=states, seed=seed
+            )
             tally = verdict.tally if verdict.impossible else tally
             return verdict
 
         return ask
 
-    return tuple(asking(seed) for seed in range(TALLIES))
+    return tuple(asking(seed, states) for seed, states in enumerate(TALLY_STATES))
 
 
 def _by_tours(puzzle: Puzzle) -> tuple[Ask, Ask]:

@@ -65,6 +65,14 @@ def allowed_orders(puzzle):
     return orders[keeps]
 
 
+def keeps_rule(puzzle, order):
+    """Whether an order keeps the value rule and the ends, pair by pair."""
+    V, ends = [puzzle.values[i] for i in order], (0, puzzle.n - 1)
+    late = any(b - a > puzzle.slack for a, b in combinations(V, 2))
+    at_ends = not len(order) or (order[0], order[-1]) == ends
+    return not late and (at_ends or not puzzle.fixed_ends)
+
+
 def steps_of(puzzle, orders):
     return puzzle.cost[orders[:, :-1], orders[:, 1:]]
 

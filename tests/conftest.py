@@ -1,8 +1,20 @@
 """What all tests share."""
 
+import gc
 import os
 
 import pytest
+
+# Before numpy comes in: workers beside each other only wait for each other's threads.
+for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish():
+    """What is imported stays to the end: nothing of it need be looked through again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -140,7 +140,7 @@ def test_yarn_of_a_big_blanket():
 
 
 @given(st.integers(1, 40), st.floats(20, 120))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_twice_as_wide_takes_twice_the_metres(tens, length_cm):
     """At the same rows; a metre more or less in a kilometre for rounding."""
     yarns = [ball(f"y{k:02}", 90 - 3 * k, 5000) for k in range(24)]

@@ -37,8 +37,8 @@ from kit.stripes import VEIL, held_mix, stripe_mix
 
 LAYOUTS = [
     ("family", "light-to-dark"),
-    ("smoothest", "light-to-dark"),
-    ("smoothest", "mirrored"),
+    ("value", "dark-to-light"),
+    ("value", "mirrored"),
 ]
 TWO = ("White,#ffffff,12,,", "Black,#000000,12,,")
 

@@ -250,7 +250,11 @@ OPEN = (
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signals")
-@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM"])
+@pytest.mark.parametrize(
+    "name",
+    # The other takes as long as the tests in a browser do, and comes with them.
+    ["SIGINT", pytest.param("SIGTERM", marks=pytest.mark.browser)],
+)
 def test_a_signal_ends_all(name, blanket, shipped, settings):
     """After Ctrl-C or SIGTERM: exit 0, no traceback, no server, no kernel."""
     call = [sys.executable, "-c", OPEN, str(shipped), str(blanket)]

@@ -74,7 +74,8 @@ def test_never_worse_and_by_the_rules(arranging, laying, monkeypatch):
     found = smoother_run(run, choices)
     assert sorted(one.name for one in found) == sorted(one.name for one in run)
     assert largest(found, choices) <= largest(run, choices) + 1e-9
-    assert smoother_run(run, choices) == found
+    if arranging is FREE:  # once for each layout
+        assert smoother_run(run, choices) == found
     values = [value_of(one) for one in found]
     late = [v - min(values[: k + 1]) for k, v in enumerate(values)]
     assert max(late) <= arranging.value_slack

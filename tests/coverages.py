@@ -10,7 +10,7 @@ from tests.plans import balls, planned, toml
 
 LOOK = (30, 70, 110)  # rows at which what is on the needle is weighed
 N_BALLS = 12
-MIRRORED_LOOK = (40, 80, 130)  # the turn lies at row 78
+MIRRORED_LOOK = (60, 140, 230)  # of 312; the turn lies half-way
 MIRRORED = '[colours]\nlayout = "mirrored"\n'
 
 

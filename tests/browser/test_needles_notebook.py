@@ -82,11 +82,12 @@ def weigh(page, numbered: dict[str, str], name: str, row: int, grams: float) -> 
     cell.get_by_text(f"g of {name} left after row {row}.").wait_for()
 
 
-def plan_anew(page) -> None:
+def plan_anew(shown) -> None:
     """Try, look, keep."""
-    cell = part(page, "Keep this plan")
+    cell = part(shown.page, "Keep this plan")
     cell.get_by_role("button", name="Try it").click()
     cell.get_by_text("Tried, not kept").wait_for()
+    shown.screenshot("planned anew")
     cell.get_by_role("button", name="Keep this plan").click()
     cell.get_by_text("Kept, beside the plans before it").wait_for()
 
@@ -113,7 +114,7 @@ def test_a_blanket_is_knitted_with_three_weighings(shown, blanket, heard):
             weigh(page, numbered, name, look, knitter.scale(name))
         if look == LOOKS[1]:
             shown.screenshot("on the needles")
-            plan_anew(page)
+            plan_anew(shown)
             after = where_things_stand(blanket)
             assert after.number == 2 and after.plan.start.row == look
             knitter = Knitter(

@@ -148,3 +148,16 @@ def test_another_blanket_is_chosen(desk, folder):
     (other,) = (p for _, p in desk.folder.options if p.name == "reading-room")
     desk.folder.value = other
     assert desk.standing.blanket.folder == other
+
+
+def test_a_strand_that_lasts_is_bound_off(desk):
+    """No row beyond the last one is told; what is sure to last is named so."""
+    last = desk.standing.now.rows
+    desk.to_row.value = str(last - 5)
+    desk.log_row.click()
+    long, scant = desk.end_table.rows
+    assert long[1:] == ["Lock Gate at Noon", "bind off", "", ""]
+    assert scant[1] == "Butter Dish" and scant[-1] == str(last)
+    desk.undo.click()
+    for *_, likely, low, high in desk.end_table.rows:
+        assert likely == "bind off" or int(low) <= int(likely) <= int(high) <= last

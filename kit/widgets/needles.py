@@ -32,6 +32,7 @@ from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import needed
 from kit.widgets.needles_controls import NeedlesControls
 from kit.widgets.needles_view import (
+    as_knitted,
     ball_rows,
     better_lines,
     end_rows,
@@ -173,7 +174,8 @@ class NeedlesDesk(NeedlesControls):
         replanned = preview_replan(self.standing, self._wishes())
         self._replanned, self.keep_it.disabled = replanned, False
         self.sides.rows = [list(side) for side in replanned.sides]
-        self.before.value = self._side(replanned.before)
+        before = as_knitted(replanned.before, self.standing.now)
+        self.before.value = self._side(before)
         self.after.value = self._side(replanned.after)
         self.anew_lines.say(replanned.said)
         self.anew_said.say(["Tried, not kept: left as it is, right planned anew."])

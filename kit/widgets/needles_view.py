@@ -47,7 +47,7 @@ def as_knitted(plan: Plan, now: Progress) -> Plan:
         return plan
     last = done[-1].last
     ahead = tuple(
-        replace(stripe, first=max(stripe.first, last + 1))
+        replace(stripe, first=max(stripe.first, last))
         for stripe in fabric.stripes
         if stripe.last > last
     )
@@ -64,13 +64,17 @@ def ball_rows(now: Progress) -> list[list[str]]:
 
 
 def end_rows(now: Progress) -> list[list[str]]:
-    """Strands that have not ended: tag, name, the row, and the range of rows."""
+    """Strands that have not ended: tag, name, the row, and the range of rows; one that
+    is sure to last to the end is bound off."""
     rows = []
     for one in now.forecast.endings:
         yarn = one.strand.part.yarn
-        low, high = one.ends.row_numbers
-        likely = min(max(round(one.ends.likely), low), high)
-        rows.append([str(yarn.no), yarn.name, str(likely), str(low), str(high)])
+        low, high = (min(row, now.rows) for row in one.ends.row_numbers)
+        likely = str(min(max(round(one.ends.likely), low), high))
+        where = [likely, str(low), str(high)]
+        if one.strand.kind == "bind off" and one.ends.low >= now.rows:
+            where = ["bind off", "", ""]
+        rows.append([str(yarn.no), yarn.name, *where])
     return rows
 
 

@@ -5,6 +5,8 @@ import os
 
 import pytest
 
+collect_ignore = ["conftest.py"]  # for doctests: one of this name is enough
+
 # Before numpy comes in: workers beside each other only wait for each other's threads.
 for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")

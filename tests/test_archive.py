@@ -34,7 +34,10 @@ def test_parts_come_back():
 
 
 @pytest.mark.parametrize(
-    "data", [b"PK\x03\x04", b"PK\x03\x04" + b"\0" * 60, packed({"a": b"x"})[:-9]]
+    "data",
+    [b"PK\x03\x04", b"PK\x03\x04" + b"\0" * 60, packed({"a": b"x"})[:-9]],
+    # Else the hour, which is in the last, would be in its name.
+    ids=["four letters", "noughts", "cut off"],
 )
 def test_damaged_archives(data):
     """What is no whole archive is called damaged."""

@@ -119,8 +119,8 @@ def anew_words(anew: Anew | None) -> str:
     if not anew.between:
         put = "No bridge put between two lowers the largest step between balls,"
     said = (
-        f"{put} {anew.put_in:.1f}; {_names(anew.yarns)} arranged anew among them all "
-        f"would leave {anew.arranged:.1f}"
+        f"{put} {anew.put_in:.1f}; {_names(anew.yarns)} put in order with all the "
+        f"others would leave {anew.arranged:.1f}"
     )
     if anew.better == "arranged anew":
         them = "them" if len(anew.yarns) > 1 else "it"

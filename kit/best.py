@@ -105,7 +105,8 @@ def _because(
         )
     if found.why == "search":
         return (
-            f"by search: {kept}every order with steps under {step} comes to a dead end."
+            f"{kept}every order begun with steps under {step} comes to a dead end, "
+            "by search."
         )
     return f"{kept}no step between these yarns is smaller."
 

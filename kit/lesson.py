@@ -163,13 +163,13 @@ def marl(plan: Plan) -> Lesson:
     one, two = max(pairs, key=_codes_miss)
     both, codes = mean_lab(_held(one, two)), _mean_of_codes(one, two)
     said = (
-        f"Side by side, the light of two strands adds up: {lab_to_hex(both)}, "
+        f"Side by side, the eye averages the light of two strands: {lab_to_hex(both)}, "
         f"L* {both[0]:.0f}.",
         f"The mean of their colour codes would be {lab_to_hex(codes)}, "
         f"L* {codes[0]:.0f}: {_codes_miss((one, two)):.1f} off.",
     )
     body = _stand(one, 10) + _stand(two, 150)
-    body += _patch(lab_to_hex(both), 310, "as light adds up")
+    body += _patch(lab_to_hex(both), 310, "mean of the light")
     body += _patch(lab_to_hex(codes), 450, "mean of the codes")
     return _lesson(body, said, ROW)
 

@@ -71,7 +71,8 @@ def where_things_stand(folder: str | Path) -> Standing:
 
 def standing_lines(standing: Standing) -> list[str]:
     """Where things stand, in a few calm sentences."""
-    return [*progress_lines(standing.now), *standing.said]
+    units = standing.blanket.choices.units
+    return [*progress_lines(standing.now, units), *standing.said]
 
 
 def _standing(

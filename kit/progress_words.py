@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kit.measures import mass
 from kit.progress import Join, Progress
 from kit.sureness import of_100
 
@@ -11,13 +12,13 @@ N_JOINS = 3  # told beforehand
 def pace_words(now: Progress) -> str:
     """Drift in a sentence with its range, told as soon as it is fairly sure."""
     if not now.readings:
-        return "Nothing is weighed yet: the pace is the plan's."
+        return "Nothing is weighed yet: the yarn in a stitch is the plan's."
     pace, low, high = (
         100 * (n - 1) for n in (now.pace.likely, now.pace.low, now.pace.high)
     )
     if low <= 0 <= high:
         return (
-            "The pace is as planned, as far as can be told: a stitch takes between "
+            "As far as can be told it goes as planned: a stitch takes between "
             f"{_percent(low)} and {_percent(high)} yarn."
         )
     least, most = sorted((abs(low), abs(high)))
@@ -38,39 +39,38 @@ def drift_words(now: Progress) -> str:
     chance, in_all = now.forecast.chance, now.forecast.in_all
     if short.low > 0:
         said = (
-            f"At this pace the yarn ends about {short.likely:.0f} rows short: "
+            f"At this rate the yarn ends about {short.likely:.0f} rows short: "
             f"{short.low:.0f} to {short.high:.0f}."
         )
     elif short.high < 0:
         said = (
-            f"At this pace the yarn lasts beyond the last row by about "
+            f"At this rate the yarn lasts beyond the last row by about "
             f"{-short.likely:.0f} rows: {-short.high:.0f} to {-short.low:.0f}."
         )
     else:
         said = (
-            f"At this pace the yarn ends between {_rows(short.high)} and "
+            f"At this rate the yarn ends between {_rows(short.high)} and "
             f"{_rows(short.low)} the plan's last row."
         )
     if chance is None:
         return said
-    said += f" Knitted to the letter it suffices in {of_100(chance)}"
+    said += f" With every break-off where it stands it suffices in {of_100(chance)}"
     if in_all is not None and in_all > chance + 0.01:
-        said += (
-            "; where a ball may be broken off a little later than planned, in "
-            f"{of_100(in_all)}"
-        )
+        said += f"; if a ball may be broken off a little later, in {of_100(in_all)}"
     return f"{said}."
 
 
 def _rows(short: float) -> str:
-    return f"{abs(short):.0f} rows {'before' if short > 0 else 'after'}"
+    n = round(abs(short))
+    rows = f"{n} row{'' if n == 1 else 's'}"
+    return f"{rows} {'before' if short > 0 else 'after'}"
 
 
 def join_words(join: Join) -> str:
     """A join to come, with its rows."""
     stands = f' in place of "{join.instead_of}"' if join.instead_of else ""
     if join.together:
-        stands = f' too, with "{join.together}",{stands}'
+        stands = f', together with "{join.together}",{stands}'
     low, high = int(join.row.low), int(join.row.high)
     rows = f"Row {low}" if low == high else f"Rows {low} to {high}"
     return (
@@ -79,7 +79,7 @@ def join_words(join: Join) -> str:
     )
 
 
-def progress_lines(now: Progress) -> list[str]:
+def progress_lines(now: Progress, units: str = "metric") -> list[str]:
     """Where things stand, in a few calm sentences."""
     row, last = now.so_far.row, now.rows
     hang, whole = now.ends
@@ -94,9 +94,10 @@ def progress_lines(now: Progress) -> list[str]:
         lines.append("No joins to come.")
     lines.append(f"Ends to weave in: {hang} so far, {whole} in all.")
     kept = ", ".join(
-        f'{one.sure_g:.0f} g of "{one.yarn.name}"' for one in now.forecast.reserves
+        f'{mass(one.sure_g, units)} of "{one.yarn.name}"'
+        for one in now.forecast.reserves
     )
     if kept:
-        lines.append(f"Hold back for the bind-off: {kept}.")
+        lines.append(f"Keep back for the bind-off: {kept}.")
     lines += [pace_words(now), drift_words(now)]
     return [*lines, *now.said]

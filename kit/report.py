@@ -97,7 +97,7 @@ def _enough(fabric: Fabric, units: str) -> str:
     short = fabric.short
     if short is None:
         left_g = sum(weight_g(use.yarn, use.left_mm) for use in fabric.uses)
-        return f"The yarn is enough; {mass(left_g, units)} of it is left."
+        return f"As planned the yarn is enough; {mass(left_g, units)} of it is left."
     return (
         f"The yarn ends {_count(short.rows, 'row')} ({size(short.length_cm, units)}) "
         f"short of the wished length: {length(short.metres, units)} of strand, "
@@ -149,7 +149,10 @@ def across_words(bridge: Bridge) -> str:
 def _declined(plan: Plan) -> str:
     if plan.choices.bridging.bridges == 0 or len(plan.design.laid.yarns) < 2:
         return ""
-    return "No bridge is put in: none that is owned lowers the largest step."
+    shop = plan.choices.bridging.bridges_from != "stash"
+    between = " between stripes" if plan.for_stripes else ""
+    where = "of the stash or the shop list" if shop else "of the stash"
+    return f"No bridge is put in: none {where} lowers the largest step{between}."
 
 
 def flow_lines(plan: Plan) -> list[str]:

@@ -140,7 +140,7 @@ def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str
     way, by = "darker" if lightness < 0 else "lighter", abs(lab_2[0] - lab_1[0])
     named = {
         f"{way} by {by:.0f} L*" if by >= 0.5 else way: lightness,
-        "brighter" if chroma > 0 else "greyer": chroma,
+        "more vivid" if chroma > 0 else "greyer": chroma,
         f"hue turns towards {hue_towards(lab_1, lab_2)}": hue,
     }
     ranked = sorted(named, key=lambda word: -abs(named[word]))

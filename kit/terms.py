@@ -32,7 +32,7 @@ def term_words(one: Mix, two: Mix) -> str:
     chromas = chroma_hue(lab_1)[0], chroma_hue(lab_2)[0]
     says = (
         f"{'lighter' if by > 0 else 'darker'} by {abs(by):.0f} L*",
-        "brighter" if chromas[1] > chromas[0] else "greyer",
+        "more vivid" if chromas[1] > chromas[0] else "greyer",
         "from or to a neutral"
         if min(chromas) < LEAST_CHROMA
         else f"turns towards {hue_towards(lab_1, lab_2)}",

@@ -82,7 +82,7 @@ def test_words(put_in, arranged, end):
     anew = Anew((one,), (one,), (one,), 30.0, put_in, arranged)
     assert anew_words(anew) == (
         f'"Mist" put between leaves a largest step between balls of {put_in:.1f}; '
-        f'"Mist" arranged anew among them all would leave {arranged:.1f}{end}'
+        f'"Mist" put in order with all the others would leave {arranged:.1f}{end}'
     )
     none = Anew((one,), (one,), (), 30.0, 30.0, 20.0)
     assert anew_words(none).startswith("No bridge put between two lowers the largest")

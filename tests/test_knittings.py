@@ -1,5 +1,6 @@
 """Whole blankets through the needles desk, planned anew twice on the way: the truth,
-which the kit does not know, is the judge. More of them in tests/bench/test_knittings.
+which the kit does not know, is the judge. More of them in
+tests/bench/test_sixty_knittings.py.
 """
 
 import pytest

@@ -43,7 +43,8 @@ def test_nothing_logged_is_the_plan():
     assert (now.so_far.row, now.pace.likely) == (0, 1.0)
     assert all(ball.left_mm == had_mm(ball.yarn) for ball in now.balls)
     assert now.ends == (2, 24)
-    assert pace_words(now) == "Nothing is weighed yet: the pace is the plan's."
+    told = "Nothing is weighed yet: the yarn in a stitch is the plan's."
+    assert pace_words(now) == told
     assert [join.planned_row for join in now.joins[:2]] == [71, 75]
 
 
@@ -53,7 +54,7 @@ def test_as_planned_stays_as_planned():
     # the scale is read to a tenth of a gram
     assert now.belief.pace == pytest.approx(1.0, abs=0.003)
     assert now.belief.pace_error < at().belief.pace_error / 2
-    assert pace_words(now).startswith("The pace is as planned, as far as can be told")
+    assert pace_words(now).startswith("As far as can be told it goes as planned")
 
 
 @pytest.mark.parametrize("share", [0.85, 1.15])
@@ -70,10 +71,10 @@ def test_drift_is_told_early(share):
     assert ends.low < plan.fabric.rows * (1 - 1 / share) + 20
     told = drift_words(now)
     if share > 1:
-        assert told.startswith("At this pace the yarn ends about ")
+        assert told.startswith("At this rate the yarn ends about ")
         assert f" rows short: {ends.low:.0f} to {ends.high:.0f}." in told
     else:
-        assert told.startswith("At this pace the yarn lasts beyond the last row by")
+        assert told.startswith("At this rate the yarn lasts beyond the last row by")
 
 
 def test_every_reading_narrows_the_forecast():

@@ -29,7 +29,7 @@ def test_two_joined_where_one_ends_are_told_as_such():
     assert (one.instead_of, two.instead_of) == ("ball 0", "ball 0")
     assert join_words(one).endswith(f'"{one.yarn.name}" in place of "ball 0".')
     assert join_words(two).endswith(
-        f'"{two.yarn.name}" too, with "{one.yarn.name}", in place of "ball 0".'
+        f'"{two.yarn.name}", together with "{one.yarn.name}", in place of "ball 0".'
     )
 
 
@@ -40,6 +40,6 @@ def test_the_lines_are_calm_and_whole():
     assert lines[1] == "About 7 rows to the next join:"  # ball 1 may run out first
     assert sum("join " in line for line in lines) == 3
     assert "Ends to weave in: 2 so far, 24 in all." in lines
-    assert any(line.startswith("Hold back for the bind-off: ") for line in lines)
+    assert any(line.startswith("Keep back for the bind-off: ") for line in lines)
     done = progress_lines(at({"row": "364", "what": "knitted"}))
     assert "No joins to come." in done

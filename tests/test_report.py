@@ -468,7 +468,7 @@ def test_summary_of_a_fabric():
         f"100 stitches x {fabric.rows} rows, 50 cm x {long} cm; {used:.0f} m, "
         f"{used / 4:.0f} g of yarn used."
     )
-    assert enough.startswith("The yarn is enough; ")
+    assert enough.startswith("As planned the yarn is enough; ")
     between, balls_ = largest_step(plan.fabric_steps), largest_step(plan.design.steps)
     assert steps == (
         f"Largest step between stripes {between:.1f}, between neighbouring balls "

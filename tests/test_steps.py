@@ -198,8 +198,8 @@ def test_steps_are_values():
         (lch(80, 0, 0), lch(50, 0, 0), "darker by 30 L*"),
         (lch(50, 10, 40), lch(80, 10, 40), "lighter by 30 L*"),
         (lch(50, 60, 30), lch(50, 10, 30), "greyer"),
-        (lch(50, 10, 30), lch(50, 60, 30), "brighter"),
-        (lch(60, 0, 0), lch(60, 40, 200), "brighter"),
+        (lch(50, 10, 30), lch(50, 60, 30), "more vivid"),
+        (lch(60, 0, 0), lch(60, 40, 200), "more vivid"),
         (lch(60, 40, 200), lch(60, 0, 0), "greyer"),
         (lch(60, 40, 60), lch(60, 40, 90), "hue turns towards yellow"),
         (lch(60, 40, 10), lch(60, 40, 60), "hue turns towards orange"),
@@ -220,7 +220,7 @@ def test_steps_are_values():
         (lch(50, 0, 0), lch(50.3, 0, 0), "hardly any change"),
         (lch(50, 0, 0), lch(50.7, 0, 0), "lighter by 1 L*"),
         # Too little for a number.
-        (solid((50, 0.5, 0)), solid((50.4, 0.9, 0)), "brighter, lighter"),
+        (solid((50, 0.5, 0)), solid((50.4, 0.9, 0)), "more vivid, lighter"),
     ],
 )
 def test_cause(one, two, said):
@@ -265,17 +265,17 @@ def test_causes_are_true(one, two):
             there = HUES[said.removeprefix("hue turns towards ")]
             before, after = (abs((h - there + 180) % 360 - 180) for h in (h_1, h_2))
             assert after < before
-        elif said in ("brighter", "greyer"):
+        elif said in ("more vivid", "greyer"):
             # CIEDE2000 stretches a*, so two nearly equal chromas may change places.
-            assert (C_2 > C_1) == (said == "brighter") or abs(C_2 - C_1) < 0.5 * C_1
+            assert (C_2 > C_1) == (said == "more vivid") or abs(C_2 - C_1) < 0.5 * C_1
         else:
             assert said in ("busier", "calmer", "hardly any change")
 
 
 def test_back_again():
-    """On the way back darker becomes lighter and greyer becomes brighter."""
+    """On the way back darker becomes lighter and greyer becomes more vivid."""
     light, dark = lch(80, 10, 60), lch(40, 60, 60)
-    assert words(light, dark) == "darker by 40 L*, brighter"
+    assert words(light, dark) == "darker by 40 L*, more vivid"
     assert words(dark, light) == "lighter by 40 L*, greyer"
 
 

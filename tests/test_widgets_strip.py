@@ -164,7 +164,7 @@ def test_marks_of_the_run():
     assert [row["bridge"] for row in rows] == ["", "", "", "bridge", ""]
     assert [row["late"] for row in rows] == ["", "", "10", "", ""]
     by_family = run_rows(hand, yarns, at, frozenset("X"), by_family=True)
-    assert by_family[3]["bridge"] == "bridge, put in by itself"
+    assert by_family[3]["bridge"] == "bridge, put in by the kit"
     assert {row["late"] for row in by_family} == {""}
 
 

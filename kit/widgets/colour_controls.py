@@ -75,7 +75,7 @@ class ColourControls(Controls):
         self.keep_it = widgets.Button(description="Keep it")
         self.take_out = widgets.Button(description="Take bridges out")
         self.most_bridges = widgets.IntSlider(
-            1, 0, 3, description="Put in by itself", style=STYLE, layout=WIDE
+            1, 0, 3, description="Bridges put in", style=STYLE, layout=WIDE
         )
 
     def _make_parts(self, still: Callable[[], str]) -> None:

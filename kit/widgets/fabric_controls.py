@@ -53,7 +53,7 @@ PACES = (
     ("rows per colour", "rows_per_colour"),
     ("no colour longer than", "longest_rows"),
 )
-SHARING = (("each ball shared", "halve"), ("look-alikes in pairs", "pair"))
+SHARING = (("each ball, wound in two", "halve"), ("look-alikes, one in each", "pair"))
 
 
 def strand_presets() -> list[tuple[str, float]]:
@@ -115,7 +115,7 @@ class FabricControls(Controls):
         )
         self.cast_on = [widgets.Button(layout={"width": "250px"}) for _ in range(3)]
         self.presets = widgets.Dropdown(
-            description="Such as",
+            description="Usual ones",
             options=[*strand_presets(), ("another thickness, typed below", 0.0)],
             style={"description_width": "190px"},
             layout={"width": "460px"},
@@ -123,7 +123,7 @@ class FabricControls(Controls):
         self.way = _toggles("Each colour gets", PACES)
         self.rows = NumberField("Rows")
         self.layout_way = _toggles("Runs", LAYOUTS)
-        self.sharing = _toggles("Shared by", SHARING)
+        self.sharing = _toggles("In both halves", SHARING)
         self.section_rows = Rows("section", "Add a section", SectionRow)
         self.carry_rows = Rows("carried", "Carry a yarn along", self._carry_row)
         self.greys = widgets.Checkbox(description="in greys", indent=False)

@@ -62,7 +62,7 @@ def run_rows(
         name = yarn.name
         bridge = "" if name not in hand.bridges else "bridge"
         if name in by_itself:
-            bridge = "bridge, put in by itself"
+            bridge = "bridge, put in by the kit"
         rows.append(
             {
                 "yarn": at[name],

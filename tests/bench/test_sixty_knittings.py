@@ -1,6 +1,6 @@
 """Whole blankets through the needles desk, many of them; see tests/test_knittings.
 
-python -m pytest -m bench -s tests/bench/test_knittings.py
+python -m pytest -m bench -s tests/bench/test_sixty_knittings.py
 """
 
 import pytest

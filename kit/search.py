@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from kit.beginnings import STATES, by_layers
 from kit.bounds import Parts, lower_bound
-from kit.polish import SMALL, polish, settle
+from kit.polish import SMALL, anneal, polish, settle
 from kit.puzzle import SAME, Order, Puzzle
 from kit.tally import Verdict
 from kit.tally import settle as settle_by_tally
@@ -22,10 +22,13 @@ from kit.tours import cheapest, fractional
 from kit.walk import walk_down
 
 MOVES = 300  # tries of the walk for each thing
-WALKS = 8  # when the bound has risen
+WALKS = 6  # when the bound has risen
 MOST_MOVES = 60_000  # of each of them
 TALLY_STATES = (150_000, 600_000)  # with other samples each time
 OPEN = 4  # levels of which a way may know nothing before the next is tried
+WHOLE = (
+    250  # things, up to which integer programming is asked; beyond, it may take long
+)
 ANY = 0.01  # whatever the sum of an order, here only its largest step counts
 
 
@@ -126,13 +129,16 @@ def _squeezed(puzzle: Puzzle, low: int, order: Order, ask: Ask) -> tuple[int, Or
 
 
 def _walked(puzzle: Puzzle, order: Order, limit: float, rng: random.Random) -> Order:
-    """Walk down afresh to the level that may be the least: where a walk gets stuck is
-    chance, so the best of some is a good deal better than one."""
+    """Walk down to the level that may be the least: afresh, since where a walk gets
+    stuck is chance, and by turns from the best order with its large steps lowered."""
     moves = min(MOVES * puzzle.n, MOST_MOVES)
-    for _ in range(WALKS):
-        if puzzle.largest(order) <= limit + SAME:
+    for k in range(WALKS):
+        largest = puzzle.largest(order)
+        if largest <= limit + SAME:
             break
         start = tuple(range(puzzle.n))
+        if k % 2:
+            start = anneal(puzzle.weighed(largest), order, limit=largest, seed=k)
         tried = walk_down(puzzle, start, bound=limit, rng=rng, moves=moves)
         order = min(order, tried, key=puzzle.largest)
     return order
@@ -158,7 +164,7 @@ def _by_tally(puzzle: Puzzle) -> tuple[Ask, ...]:
     return tuple(asking(seed, states) for seed, states in enumerate(TALLY_STATES))
 
 
-def _by_tours(puzzle: Puzzle) -> tuple[Ask, Ask]:
+def _by_tours(puzzle: Puzzle) -> tuple[Ask, ...]:
     """The linear programme, then the whole one; they share the groups of things."""
     groups: tuple[tuple[int, ...], ...] = ()
 
@@ -171,4 +177,4 @@ def _by_tours(puzzle: Puzzle) -> tuple[Ask, Ask]:
         order, complete = cheapest(puzzle, limit, groups, gap=ANY)
         return Verdict(order, complete and not order)
 
-    return ask_linear, ask_whole
+    return (ask_linear, ask_whole) if puzzle.n <= WHOLE else (ask_linear,)

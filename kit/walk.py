@@ -27,7 +27,7 @@ def walk(
     while bad and moves > 0:
         moves -= 1
         cut = bad[int(rng.random() * len(bad))] + 1  # a bad step lies before `cut`
-        move = _random_move(cut, len(order), reach, rng.random)
+        move = random_move(cut, len(order), reach, rng.random)
         if move is None or _worse(order, far, move):
             continue
         if allowed(puzzle, order, move):
@@ -73,7 +73,7 @@ def _over(order: list[int], far: list[list[bool]]) -> list[int]:
 # --- moves ----------------------------------------------------------------------------
 
 
-def _random_move(
+def random_move(
     cut: int, length: int, reach: int, chance: Callable[[], float]
 ) -> Move | None:
     """(i, j, k, turned): swap the stretches i:j and j:k, the shorter one turned or not.

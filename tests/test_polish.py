@@ -16,7 +16,7 @@ from puzzles import (
     weight_of,
 )
 
-from kit.polish import polish, settle
+from kit.polish import anneal, polish, settle
 from kit.search import least_largest
 
 
@@ -64,6 +64,25 @@ def test_lightest_of_many_beats_moves():
         assert weights[0] <= weights[1] + 1e-6
         assert weights[1] <= weights[2]
         assert puzzle.largest(exact) <= limit + SAME
+
+
+@pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
+def test_anneal(slack, fixed):
+    """Never heavier, the rule kept, the same again; and lighter than settling."""
+    gains = []
+    for seed in range(3):
+        puzzle = of_leftovers(40, seed, slack=slack, fixed=fixed)
+        found = least_largest(puzzle, polished=False)
+        weighed = puzzle.weighed(found.largest)
+        calm = settle(weighed, found.order)
+        once, again = (anneal(weighed, calm, limit=found.largest) for _ in range(2))
+        assert once == again
+        assert sorted(once) == list(range(40))
+        assert keeps_rule(puzzle, once)
+        assert puzzle.largest(once) <= found.largest + SAME
+        assert weighed.total(once) <= weighed.total(calm) + SAME
+        gains.append(weighed.total(calm) - weighed.total(once))
+    assert max(gains) > 0
 
 
 def test_runners_up_come_down_where_it_costs_little():

@@ -20,6 +20,7 @@ from kit.search import least_largest
 
 pytestmark = pytest.mark.bench
 SIZES = (8, 11, 14, 18, 22, 26, 32, 40)
+SEEDS = range(4)
 RULES = tuple(product((inf, 20.0, 12.0, 8.0), (True, False)))
 EFFORT = 60.0  # of the solver, in its own deterministic units, nearly seconds
 
@@ -53,8 +54,8 @@ def test_no_order_does_better(capsys):
     """On none of the stashes does the solver find a smaller largest step."""
     cp_model = pytest.importorskip("ortools.sat.python.cp_model")
     agreed, open_ = 0, []
-    for n, (slack, fixed) in product(SIZES, RULES):
-        puzzle = of_leftovers(n, 7 * n, slack=slack, fixed=fixed)
+    for n, seed, (slack, fixed) in product(SIZES, SEEDS, RULES):
+        puzzle = of_leftovers(n, 7 * n + seed, slack=slack, fixed=fixed)
         found = least_largest(puzzle, polished=False)
         assert keeps_rule(puzzle, found.order)
         assert found.proved
@@ -66,9 +67,13 @@ def test_no_order_does_better(capsys):
         assert no_better in (cp_model.INFEASIBLE, cp_model.UNKNOWN)
         assert as_good in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN)
         if cp_model.UNKNOWN in (no_better, as_good):
-            open_.append((n, slack, fixed))
+            open_.append((n, seed, slack, fixed))
         else:
             agreed += 1
     with capsys.disabled():
-        print(f"\nconstraint solver: {agreed} confirmed, gave up on {open_}")
-    assert agreed >= 30
+        asked = len(SIZES) * len(SEEDS)
+        print(
+            f"\n{asked} stashes of 8 to 40 yarns, each under {len(RULES)} rules: the "
+            f"constraint solver confirmed {agreed}, gave up on {open_ or 'none'}"
+        )
+    assert agreed >= 0.95 * len(SIZES) * len(SEEDS) * len(RULES)

@@ -100,7 +100,7 @@ def changes(stripes: Sequence[Stripe]) -> list[Label]:
         if words or gone:
             words = words or f"without {gone}"
             row = stripe.first_row
-            labels.append(Label(stripe.first / stripe.row, f"row {row}: {words}"))
+            labels.append(Label(stripe.first / stripe.row, f"{row}: {words}"))
         before = now
     return labels
 

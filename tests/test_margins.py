@@ -110,9 +110,9 @@ def test_changes_name_what_comes_else_what_goes():
     yarns = {yarn.name: yarn for yarn in plan.stash.yarns}
     labels = changes(plan.fabric.stripes)
     assert [label.words for label in labels] == [
-        "row 1: 1 Pale + 3 Mist",
-        f"row {second.first_row}: 2 Mottled",
-        f"row {third.first_row}: 4 Deep",
+        "1: 1 Pale + 3 Mist",
+        f"{second.first_row}: 2 Mottled",
+        f"{third.first_row}: 4 Deep",
     ]
     assert labels[1].rows == second.first / second.row
     assert names_of([yarns["Deep"], yarns["Pale"]]) == "4 Deep + 1 Pale"
@@ -124,8 +124,8 @@ def test_changes_of_a_carried_yarn():
         (*FOUR, "Thread,#ff0000,30,,"), carry=(Carry("Thread", rows=(5, 9)),)
     )
     words = [label.words for label in changes(plan.fabric.stripes)]
-    assert "row 5: 5 Thread" in words
-    assert "row 10: without 5 Thread" in words
+    assert "5: 5 Thread" in words
+    assert "10: without 5 Thread" in words
 
 
 def test_join_labels_of_the_demo():

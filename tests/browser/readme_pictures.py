@@ -23,8 +23,11 @@ from tests.browser.conftest import CHROMIUM_FLAGS, Notebook
 PICTURES = Path(__file__).parents[2] / ".github" / "pictures"
 A4 = {"width": 794, "height": 1123}  # 210 x 297 mm at 96 to the inch
 
-SETTLED = """() => ![...document.querySelectorAll('.photo-picker *')]
-  .some(part => part.textContent.trim() === '…')"""
+# Every ball on the photo has its colours; without a photo nothing is waited for.
+SETTLED = """() => !document.querySelector('.photo-picker')
+  || document.querySelectorAll('.photo-picker input').length > 5
+  && ![...document.querySelectorAll('.photo-picker *')]
+    .some(part => !part.children.length && part.textContent.trim() === '…')"""
 
 
 def main() -> None:

@@ -113,7 +113,16 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         patch.setenv("JUPYTER_CONFIG_DIR", str(home / "config"))
         patch.setenv("JUPYTER_DATA_DIR", str(home / "data"))
         patch.setenv("IPYTHONDIR", str(home / "ipython"))
+        patch.setenv("BROWSER", str(stand_in_browser(home)))
         yield home
+
+
+def stand_in_browser(home: Path) -> Path:
+    """What the kernel opens pages in: it notes their addresses in home/opened."""
+    program = home / "browser"
+    program.write_text(f'#!/bin/sh\necho "$1" >> "{home}/opened"\n', "utf-8")
+    program.chmod(0o755)
+    return program
 
 
 @pytest.fixture(scope="module")

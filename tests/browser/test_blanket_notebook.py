@@ -145,8 +145,8 @@ def test_sections_and_carried_yarn(shown, blanket):
     wait_until_saved(page, blanket, "sections", None)
 
 
-def test_greys_distance_and_the_written_plan(shown, blanket):
-    """Greys and distance change the picture; the plan is written."""
+def test_greys_distance_and_the_written_plan(shown, blanket, home):
+    """Greys and distance change the picture; the plan is written and opened by keys."""
     page = shown.page
     look = part(page, "From across the room")
     image = look.locator("img")
@@ -163,7 +163,16 @@ def test_greys_distance_and_the_written_plan(shown, blanket):
     which = part(page, "Write the plan")
     which.get_by_role("button", name="Write the plan").press("Enter")
     which.get_by_text("Written: ").wait_for()
-    assert (blanket / "plan" / "plan.html").is_file()
+    plan = blanket / "plan" / "plan.html"
+    assert plan.is_file()
+    opening = which.get_by_role("button", name="Open the plan")
+    opening.focus()
+    page.keyboard.press("Enter")
+    for _ in range(50):
+        if (home / "opened").exists():
+            break
+        page.wait_for_timeout(100)
+    assert (home / "opened").read_text("utf-8").split() == [plan.resolve().as_uri()]
 
 
 def test_time_from_change_to_picture(shown, capsys):

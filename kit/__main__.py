@@ -49,11 +49,14 @@ def _run(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.blanket import open_blanket, plan_blanket
     from kit.files import check_can_save
+    from kit.needles import check_may_replace
     from kit.remedies import advice_lines, anew_lines
     from kit.report import flow_lines, summary, write_plan
 
     blanket = open_blanket(call.folder, shop_file=call.shop, settings=settings)
     out = Path(call.out) if call.out else blanket.folder / "plan"
+    if not call.out:
+        check_may_replace(blanket)
     check_can_save(out / "plan.html")  # before the work, not after it
     plan = plan_blanket(blanket)
     write_plan(plan, out)
@@ -90,7 +93,7 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     path = save_replan(standing, replanned)
     print(f"Planned anew from row {replanned.row}, before and after:")
     for what, before, after in replanned.sides:
-        print(f"  {what}: {before}, {after}")
+        print(f"  {what}: {before} → {after}")
     print("".join(f"{line}\n" for line in replanned.said), end="")
     print(f"The plan: {path / 'plan.html'}")
     return DONE
@@ -115,8 +118,10 @@ def _rows(text: str) -> int:
 
 def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.blanket import open_blanket
+    from kit.needles import check_log
 
     blanket = open_blanket(call.folder)
+    check_log(blanket)
     for line in (*blanket.stash.assumed, *blanket.stash.notes):
         print(line)
     shop = (

@@ -60,7 +60,12 @@ def advise(design: Design, choices: Choices) -> tuple[Advice, ...]:
         if pair not in told and len(told) < N_WORST:
             told[pair] = line.advice(k)
     found = [one for one in told.values() if one]
-    changes = {(one.does, one.yarn, one.beside): one for one in reversed(found)}
+    changes = {
+        (one.does, one.yarn, one.beside)
+        if one.does != "swap"
+        else frozenset((one.yarn, *one.beside)): one
+        for one in reversed(found)
+    }
     return tuple(one for one in found if one in changes.values())
 
 

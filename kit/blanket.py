@@ -268,7 +268,7 @@ def plan(
         *design.said,
         *across_said,
         *suits,
-        *(fabric.said if fabric else _no_fabric(design, choices)),
+        *(fabric.said if fabric else no_fabric_words(design, choices)),
         *default_sentences(choices),
     )
     return Plan(
@@ -420,7 +420,7 @@ def _remembered(
     return plan(stash, choices, shop=shop, quick=quick)
 
 
-def _no_fabric(design: Design, choices: Choices) -> list[str]:
+def no_fabric_words(design: Design, choices: Choices) -> list[str]:
     """Why the plan stops at the colours, and what would take it further."""
     said, making = "This plan is the colour design alone", choices.making
     if making.gauge is None or making.size is None:

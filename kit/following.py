@@ -120,6 +120,9 @@ class _Walk:
         links, middle = self.links, self.middle(note.row)
         if self.is_known(note):
             return
+        on = links.held(note.yarn)
+        if on is not None and links[on].begun == 0 and note.row <= 1:
+            return  # cast on with it: so it is in the plan
         if self.is_on_already(note.yarn, middle):
             self.tell(note, f'"{note.yarn}" is on the needle already: not used.')
             return

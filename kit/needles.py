@@ -69,6 +69,24 @@ def where_things_stand(folder: str | Path) -> Standing:
     return _standing(blanket, data, _plan_in_hand(blanket))
 
 
+def check_log(blanket: Blanket) -> Log:
+    """The blanket's log; raises KitError with every fault of it."""
+    return read_log(_log_bytes(blanket.folder), yarns_of(blanket))
+
+
+def check_may_replace(blanket: Blanket) -> None:
+    """Refuse to put another plan in the place of one that is being knitted."""
+    n_lines = len(check_log(blanket).notes)
+    if n_lines and plan_folders(blanket.folder):
+        lines = f"{n_lines} line{'' if n_lines == 1 else 's'}"
+        says = f"This blanket is being knitted by its plan: {LOG} has {lines}"
+        advice = (
+            "Plan the rest anew with `progress FOLDER --replan` or in the notebook "
+            "4_on_the_needles, or write another plan elsewhere with --out DIR."
+        )
+        raise KitError(Fault("being_knitted", says=says, advice=advice))
+
+
 def standing_lines(standing: Standing) -> list[str]:
     """Where things stand, in a few calm sentences."""
     units = standing.blanket.choices.units

@@ -43,6 +43,7 @@ from kit.stripes import (
 from kit.sureness import of_100
 from kit.swatches import mark_of, mix_svg, run_rows, strip_svg, swatch
 from kit.tolerance import USUAL
+from kit.turns import turn_words
 
 LAYOUT_WORDS = {
     "light-to-dark": "light to dark",
@@ -83,6 +84,7 @@ def plan_html(
         ],
         "best": best_words(plan),
         "for_stripes": FOR_STRIPES,
+        "turns": turn_words(plan),
         "moves": [*anew_lines(plan), *advice_lines(plan)],
         "jumps": jumps(plan.design.steps),
         "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],

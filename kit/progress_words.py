@@ -52,7 +52,7 @@ def drift_words(now: Progress) -> str:
             f"At this rate the yarn ends between {_rows(short.high)} and "
             f"{_rows(short.low)} the plan's last row."
         )
-    if chance is None:
+    if chance is None or short.low > 0:
         return said
     said += f" With every break-off where it stands it suffices in {of_100(chance)}"
     if in_all is not None and in_all > chance + 0.01:

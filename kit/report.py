@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from kit.blanket import Plan
+from kit.blanket import Plan, no_fabric_words
 from kit.bridging import Bridge
 from kit.compared import compared_lines
 from kit.design import jumps
+from kit.errors import shorten
 from kit.fabric import Fabric
 from kit.fabric_sheet import fabric_pictures
 from kit.files import save_all
@@ -18,7 +19,9 @@ from kit.plan_page import LAYOUT_WORDS, plan_html
 from kit.schedule import weight_g
 from kit.schedule_csv import schedule_csv
 from kit.steps import Step, hue_turns, largest_step, median_step
-from kit.stripes import Stripe
+from kit.strands import tex_range
+from kit.stripes import Stripe, yarn_tex
+from kit.turns import turn_words
 
 N_TOLD = 6  # jumps in the summary
 
@@ -81,16 +84,18 @@ def fabric_lines(plan: Plan) -> list[str]:
     """Size, yarn, whether it is enough, and the largest step between stripes."""
     fabric, units = plan.fabric, plan.choices.units
     if fabric is None:
-        return []
+        return list(no_fabric_words(plan.design, plan.choices))
     wide, long = size(fabric.width_cm, units), size(fabric.length_cm, units)
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
     counts = f"{_count(fabric.stitches, 'stitch')} x {_count(fabric.rows, 'row')}"
     used = f"{length(used_m, units)}, {mass(used_g, units)} of yarn used"
     lines = [f"{counts}, {wide} x {long}; {used}.", _enough(fabric, units)]
+    if fabric.short:
+        lines += _idle(plan, fabric)
     if plan.fabric_steps:
         lines.append(_stripe_steps(plan))
-    return lines
+    return [line for line in (*lines, turn_words(plan)) if line]
 
 
 def _enough(fabric: Fabric, units: str) -> str:
@@ -103,6 +108,23 @@ def _enough(fabric: Fabric, units: str) -> str:
         f"short of the wished length: {length(short.metres, units)} of strand, "
         f"{mass(short.grams, units)}, are missing."
     )
+
+
+def _idle(plan: Plan, fabric: Fabric) -> list[str]:
+    """Balls that stay whole although the yarn does not reach: why, in a sentence."""
+    idle = [use for use in fabric.uses if not use.used_mm and use.had_mm]
+    if not idle:
+        return []
+    low, high = tex_range(plan.choices.making.strands)
+    few = ", ".join(
+        f'"{shorten(use.yarn.name)}" ({yarn_tex(use.yarn):.0f} tex)' for use in idle[:4]
+    )
+    more = f" and {len(idle) - 4} more" if len(idle) > 4 else ""
+    return [
+        f"Not used: {few}{more}: with what lies beside them in the run the strands "
+        f"together would leave {low:.0f} to {high:.0f} tex, or there is under a row. "
+        "[strands] in blanket.toml sets that range."
+    ]
 
 
 def _stripe_steps(plan: Plan) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
 
-from kit.colour import Mix
+from kit.colour import Mix, lab_to_hex, read_colour
 from kit.errors import shorten
 from kit.stash_rows import Line, read_lines
 from kit.table import Table, csv_text
@@ -184,13 +184,18 @@ def _marks(lines: Sequence[Line], file: str) -> Iterator[str]:
 
 def _rough(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
     named = [
-        f"{yarn.name} ({', '.join(line.values['colours'][1])})"
+        f"{yarn.name} ({', '.join(map(_taken_as, line.values['colours'][1]))})"
         for line, yarn in zip(lines, yarns, strict=True)
         if line.values["colours"][1]
     ]
     if named:
         said = f"{_n_have(named)} colours by name, taken as rough"
         yield f"{said}: {_listed(sorted(named))}."
+
+
+def _taken_as(name: str) -> str:
+    lab, _ = read_colour(name)
+    return f"{name} as {lab_to_hex(lab)}, L* {lab[0]:.0f}"
 
 
 def _defaults(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:

@@ -14,10 +14,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from kit.blanket import Blanket, Plan
+from kit.blanket import CHOICES, Blanket, Plan
 from kit.choices import Choices
 from kit.design import design_colours
-from kit.errors import KitError
+from kit.errors import Fault, KitError
 from kit.fabric import NOT_BEGUN, Ahead, Fabric, Short, Start, Use
 from kit.files import read_bytes
 from kit.keys import with_changes
@@ -165,8 +165,10 @@ def _check(fabric: Fabric, choices: Choices) -> None:
     end = 0
     for stripe in fabric.stripes:
         mm = loom.line.mm_at(stripe.last) - loom.line.mm_at(stripe.first)
-        if stripe.first != end or abs(1000 * stripe.metres_each - mm) > 2:
+        if stripe.first != end:
             raise ValueError(stripe)
+        if loom.stitches != fabric.stitches or abs(1000 * stripe.metres_each - mm) > 2:
+            says = f"{CHOICES} now makes another fabric than it (gauge, size, sections)"
+            advice = "Put that back, or write the plan anew."
+            raise KitError(Fault("other_fabric", says=says, advice=advice))
         end = stripe.last
-    if loom.stitches != fabric.stitches:
-        raise ValueError(fabric)

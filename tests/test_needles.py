@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from kit.__main__ import main
-from kit.blanket import open_blanket, plan_blanket
+from kit.blanket import open_blanket, plan_blanket, save_choices
 from kit.errors import KitError
 from kit.needles import (
     last_line,
@@ -154,6 +154,40 @@ def test_a_spoiled_plan_is_told(folder):
     )
 
 
+def test_another_size_is_told_as_what_it_is(folder):
+    """A plan that the choices no longer make is not called damaged."""
+    save_plan(folder, plan_blanket(open_blanket(folder)))
+    save_choices(open_blanket(folder), {"size.width_cm": 62})
+    (said,) = where_things_stand(folder).said
+    assert said.startswith(
+        "plan/plan.json is not used: blanket.toml now makes another fabric than it"
+    )
+
+
+def test_a_plan_that_is_knitted_is_not_replaced(folder, capsys, no_pictures):
+    """`plan` leaves it alone once the log has a line, says what to do, and still
+    writes elsewhere; without a log it may be written again."""
+    assert main(["plan", str(folder)]) == 0
+    assert main(["plan", str(folder)]) == 0
+    log_row(folder, 60, on=DAY)
+    before = folder.joinpath("plan", "plan.json").read_bytes()
+    capsys.readouterr()
+    assert main(["plan", str(folder), "--set", "colours.by=value"]) == 1
+    said = capsys.readouterr().err
+    assert "This blanket is being knitted by its plan: knitted.csv has 1 line." in said
+    assert "--replan" in said and "--out" in said
+    assert folder.joinpath("plan", "plan.json").read_bytes() == before
+    out = str(folder / "other")
+    assert main(["plan", str(folder), "--out", out]) == 0
+
+
+def test_check_reads_the_log(folder, capsys):
+    """A fault of knitted.csv is a fault of the blanket."""
+    folder.joinpath("knitted.csv").write_text("row,what,yarn\n5,knited,\n", "utf-8")
+    assert main(["check", str(folder)]) == 1
+    assert "knitted.csv, row 2" in capsys.readouterr().err
+
+
 def test_plans_are_kept_and_numbered(folder, no_pictures):
     """The first in plan, the next in plan-2 and plan-3; none is overwritten."""
     log_row(folder, 60, on=DAY)
@@ -238,7 +272,7 @@ def test_progress_in_a_terminal(folder, capsys, no_pictures):
     assert main(["progress", str(folder), "--drop", "ball 8", "--length", "90"]) == 0
     said = capsys.readouterr().out
     assert "Planned anew from row 60, before and after:" in said
-    assert "  rows: 260, 234" in said
+    assert "  rows: 260 → 234" in said
     assert folder.joinpath("plan-2", "plan.html").exists()
 
 

@@ -428,7 +428,7 @@ def test_page_says_what_a_knitter_needs():
     """Each part has its heading where there is something to tell."""
     page = text_of("mirrored")
     for heading in (
-        *("Other sizes", "Along the blanket", "Where the flow breaks", "Bridges"),
+        *("Other sizes", "The run as arranged", "Where the flow breaks", "Bridges"),
         *("The yarns", "Before casting on: wind", "Rows to knit", "How sure"),
         *("Take care", "Ball tags to cut out", "Shade card"),
     ):
@@ -480,11 +480,22 @@ def test_summary_of_a_shortage_in_yards():
     """In the knitter's own units."""
     plan = planned(balls(5), 'units = "imperial"\n' + toml(length=200))
     short = plan.fabric.short
-    assert summary(plan)[-2] == (
+    told = (
         f"The yarn ends {short.rows} rows ({short.length_cm / 2.54:.1f} in) short of "
         f"the wished length: {short.metres / 0.9144:.0f} yd of strand, "
         f"{short.grams / 28.349523125:.0f} oz, are missing."
     )
+    assert told in summary(plan)
+
+
+def test_a_ball_that_stays_whole_is_told_beside_what_is_missing():
+    """Too thick for its neighbours, it lies idle: its name, its tex, and the range."""
+    thick = {"name": "Rope", "colours": "#808080", "grams": 900}
+    plan = planned([*balls(5), {**thick, "metres_per_100g": 80}], toml(length=200))
+    assert plan.fabric.short
+    (told,) = (line for line in summary(plan) if line.startswith("Not used: "))
+    assert told.startswith('Not used: "Rope" (1250 tex): ')
+    assert "400 to 725 tex" in told
 
 
 def test_summary_without_fabric_speaks_of_colours():

@@ -205,6 +205,14 @@ def test_beyond_the_end_is_the_last_row():
     )
 
 
+def test_the_cast_on_may_be_logged_as_joins():
+    """Whoever logs the first strands as joined in row 1 is told nothing."""
+    first = [{"row": "1", "what": "joined", "yarn": f"ball {k}"} for k in (0, 1)]
+    so_far = followed(*first, rows(20))
+    assert so_far.said == ()
+    assert so_far.held == followed(rows(20)).held
+
+
 def test_joined_twice_is_told():
     """A yarn that is on the needle already is not joined again."""
     so_far = followed(joined("ball 2", 71), joined("ball 2", 72), rows(80))

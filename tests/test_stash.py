@@ -130,7 +130,7 @@ def test_assumptions_are_grouped():
     """One sentence for each weight class, twelve names at most; names are told too."""
     rows = [f"Y{at:02},navy,{'dk' if at % 2 else 'lace'},smooth" for at in range(30)]
     stash = read("\n".join(["name,colours,weight,surface", *rows]))
-    few = ", ".join(f"Y{at:02} (navy)" for at in range(12))
+    few = ", ".join(f"Y{at:02} (navy as #000080, L* 13)" for at in range(12))
     thick = ", ".join(f"Y{at:02}" for at in range(1, 24, 2))
     rough, dk, lace = stash.assumed
     assert rough == f"30 yarns have colours by name, taken as rough: {few} and 18 more."

@@ -70,7 +70,7 @@ def test_everything_is_there_at_once(desk):
         assert bytes(image.value).startswith(b"<svg")
     assert len(views.table.rows) == len(views.table.swatches) == 45
     assert said(views.sum).startswith("44 balls: 1685 g, 6771 m")
-    assert "Mended Elbow (dusty rose)" in said(views.assumed)
+    assert "Mended Elbow (dusty rose as #c0737a, L* 57)" in said(views.assumed)
     assert desk.form.fields["name"].value == "Chart Margin"
     assert desk.undo.disabled
 

@@ -21,6 +21,7 @@ from kit.blanket import (
 from kit.errors import Fault, KitError
 from kit.gone import open_without_gone
 from kit.keys import full_key
+from kit.needles import check_may_replace
 from kit.report import write_plan
 from kit.widgets.fabric_controls import (
     FIELDS,
@@ -230,6 +231,7 @@ class FabricDesk(FabricControls):
     def _write(self) -> None:
         """Write the plan from the files as they are, telling how far it has come."""
         target = self.blanket.folder / "plan"
+        check_may_replace(self.blanket)
         self.progress.value, self.progress.layout.visibility = 0, "visible"
         try:
             self._step("Working the plan out …")

@@ -21,6 +21,7 @@ from kit.choices import Choices
 from kit.design import jumps
 from kit.files import digest
 from kit.gone import as_toml, open_without_gone
+from kit.needles import check_may_replace
 from kit.report import flow_lines, summary, write_plan
 from kit.swatches import run_svg, strip_svg
 from kit.widgets.aside import work_out
@@ -190,6 +191,7 @@ class ColourDesk(HandPlay):
     def _write(self) -> None:
         """Write the plan from what is chosen now, saved or not."""
         target, blanket = self.path / "plan", self._ready()
+        check_may_replace(blanket)
         self.messages.say(["Drawing the pictures and writing the pages …"])
         write_plan(self.full or plan_blanket(blanket), target)
         self.open_plan.offer(target / "plan.html")

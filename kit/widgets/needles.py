@@ -229,12 +229,14 @@ class NeedlesDesk(NeedlesControls):
         state = {ball.yarn.name: ball.state for ball in now.balls}
         every = yarns_of(self.standing.blanket)
         usable = [yarn for yarn in every if state.get(yarn.name) not in DONE]
+        held = [y for y in every if y.name in now.so_far.held]
         begun = [y for y in usable if state.get(y.name) not in ("to come", None)]
-        waiting = [yarn for yarn in every if yarn not in begun]
+        begun = [*held, *(yarn for yarn in begun if yarn not in held)]
+        mine = {*self.standing.blanket.stash.yarns}
+        waiting = [yarn for yarn in every if yarn not in begun and yarn in mine]
         names = {join.yarn.name for join in now.joins}
         coming = [yarn for yarn in usable if yarn.name in names]
         others = [yarn for yarn in usable if yarn.name not in names]
-        held = [y for y in every if y.name in now.so_far.held]
         _offer(self.joined, map(_named, (*coming, *others)))
         _offer(self.instead_of, (NOTHING, *map(_named, held)))
         for one in (self.weighed, self.gone):

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kit.blanket import Plan
-from kit.knitted import GROUND, png_of, stitch_colours
+from kit.knitted import png_of, stitch_colours
 from kit.needle_log import Log
 from kit.needles import Standing
 from kit.progress import Progress
 from kit.sureness import Range, Sureness
 from kit.widgets.fabric_view import BLANK, fabric_svg
 
+WHITE = 1.0  # linear
 PALE = 0.30  # how much of its colour a row shows that is still to be knitted
 SIDE = (330.0, 420.0)  # px: each of the two pictures side by side
 
@@ -33,7 +34,7 @@ def _svg(plan: Plan, row: int, within: tuple[float, float] | None = None) -> str
         return BLANK
     image = stitch_colours(plan)
     ahead = len(image) - row  # the cast-on edge lies at the foot
-    image[:ahead] = PALE * image[:ahead] + (1 - PALE) * GROUND
+    image[:ahead] = PALE * image[:ahead] + (1 - PALE) * WHITE
     size = {"within": within} if within else {}
     return fabric_svg(
         png_of(image), fabric, units=plan.choices.units, sharp=True, **size

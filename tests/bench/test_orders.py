@@ -24,7 +24,7 @@ from kit.search import least_largest
 
 pytestmark = pytest.mark.bench
 N_STASHES = {12: 5, 25: 5, 40: 5, 60: 5, 100: 3, 200: 3, 500: 1}
-SECONDS = 2.0  # for solvers that take as long as they are given
+SECONDS = 1.0  # for solvers that take as long as they are given
 WHOLE = 65_535  # route solvers count in whole numbers; fast-tsp no further
 
 

@@ -108,22 +108,23 @@ def _any_order(
     table = [[*row, 0.0] for row in costs.tolist()] + [[0.0] * (len(costs) + 1)]
     before = opening[-1] if opening else len(costs)  # no step to a missing neighbour
     after = closing[0] if closing else len(costs)
-    found = []
-    for light in (True, False) if alternate else (True,):
-        ends = [
-            [(g[0], g[-1]) if not alternate or light == even else (g[-1], g[0])
-             for g in groups]
-            for even in (True, False)
-        ]  # fmt: skip
-        found += [
-            order
-            for first, lightest in _falling(ends[0], opening, closing)
-            if (
-                order := _least_joins(
-                    ends, table, (before, after), (first, lightest), inner
-                )
-            )
-        ]
+    found: list[Chain] = []
+    for falling in (True, False):  # where none begins at its lighter end, any will do
+        for light in (True, False) if alternate else (True,):
+            ends = [
+                [(g[0], g[-1]) if not alternate or light == even else (g[-1], g[0])
+                 for g in groups]
+                for even in (True, False)
+            ]  # fmt: skip
+            each = [(tuple(range(len(groups))), -1)]
+            starts = _falling(ends[0], opening, closing) if falling else each
+            found += [
+                _least_joins(ends, table, (before, after), start, inner)
+                for start in starts
+            ]
+        found = [order for order in found if order]
+        if found:
+            break
     return [[groups[k] for k in order] for order in found]
 
 

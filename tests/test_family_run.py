@@ -2,8 +2,9 @@
 
 import random
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, permutations
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from orders import VIEW, all_by_family, fast_scores, largest
@@ -13,6 +14,7 @@ from kit.choices import Arranging
 from kit.colour import hex_to_lab, mean_lab
 from kit.errors import KitError
 from kit.families import FAMILIES, family_hue, is_light
+from kit.family_run import by_family
 from kit.stash import Yarn
 from tests.yarns import drawn, names, runs, yarn
 
@@ -208,3 +210,22 @@ def test_unknown_family_is_said():
         KitError, match='No family called "pinkz". Did you mean "pinks"'
     ):
         arrange([*LISTED, yarn("a", 50, family="pinkz")], Arranging(), view=VIEW)
+
+
+def test_a_light_neutral_darker_than_all_families():
+    """It opens the run, so no order begins at its lighter end: the best of those that
+    there are is taken."""
+    kinds = ["blues", "browns", "pinks", "neutrals"]
+    costs = np.array(
+        [[0, 17.4, 12.9, 13.6], [17.4, 0, 15.2, 15.4], [12.9, 15.2, 0, 15.6],
+         [13.6, 15.4, 15.6, 0]]
+    )  # fmt: skip
+    arranging = Arranging(by="family", family_order="any")
+    run = by_family(kinds, [True] * 4, arranging, costs)
+    every = [(3, *rest) for rest in permutations(range(3))]
+    judged = [
+        (max(costs[a, b] for a, b in pairwise(way)),
+         sum(costs[a, b] for a, b in pairwise(way)))
+        for way in every
+    ]  # fmt: skip
+    assert judged[every.index(tuple(run))] == min(judged)

@@ -35,6 +35,7 @@ class PhotoDesk(PhotoColours):
     def __init__(self, stash: StashDesk) -> None:
         super().__init__(stash)
         self._drawing, self._to_draw = Later(1.0), False
+        self._adding = Later(0.4)  # a page holds a name back while the kernel is busy
         self._watch()
         said_beside(self.messages)(self._look)()
 
@@ -49,7 +50,8 @@ class PhotoDesk(PhotoColours):
         self.again.on_click(self._calm(self.messages, self._look))
         self.draw.on_click(self._calm(self.grey_lines, self._draw_greys))
         for button, renew in ((self.add, False), (self.renew, True)):
-            button.on_click(self._calm(self.added, partial(self._add, renew)))
+            add = self._calm(self.added, partial(self._add, renew))
+            button.on_click(lambda _, add=add: self._adding.ask(add))
         self._on(self.stash.views.table, "rows", self.messages, self._stash_changed)
         self._on(self.stash.blanket, "value", self.messages, self._stash_changed)
 
@@ -153,8 +155,7 @@ class PhotoDesk(PhotoColours):
         """Append the new yarns, or give those already there their new colours."""
         if self.shot is None:
             raise KitError(Fault("no_photo", says="There is no photo yet"))
-        while (one := self._due()) is not None:
-            self._take(one)
+        self._take_all()
         done: list[Rows] = []
 
         def make(stash: Any) -> Any:

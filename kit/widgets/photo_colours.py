@@ -128,15 +128,27 @@ class PhotoColours(PhotoFiles):
     def _take(self, one: dict[str, Any]) -> None:
         if self.shot is None:
             return
-        key, self._measured[one["id"]] = one["id"], _place(one)
-        self.samples.pop(key, None)
-        self._wrong.pop(key, None)
+        key, place, wrong = one["id"], _place(one), ""
         try:
             self.samples[key] = sample(self.shot, region_of(one), self.correction)
         except KitError as error:
-            self._wrong[key] = str(error)
+            wrong = str(error)
         except Exception as error:  # the other regions are measured all the same
-            self._wrong[key] = f"This did not work ({type(error).__name__}: {error})."
+            wrong = f"This did not work ({type(error).__name__}: {error})."
+        self._wrong.pop(key, None)
+        if wrong:
+            self._wrong[key] = wrong
+            self.samples.pop(key, None)
+        # Last: acts from the page may be handled by another thread than a cell's.
+        self._measured[key] = place
+
+    def _take_all(self) -> None:
+        """Measure at once whatever is due, by the correction as it is marked now."""
+        kind = self.way.value
+        if (kind, marks_used(self.marks, kind)) != self._made_from:
+            self._correct()
+        while (one := self._due()) is not None:
+            self._take(one)
 
     def _found(self) -> dict[str, dict[str, Any]]:
         """What the page shows beside each region."""

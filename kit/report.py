@@ -81,7 +81,8 @@ def _where(plan: Plan) -> str:
 
 
 def fabric_lines(plan: Plan) -> list[str]:
-    """Size, yarn, whether it is enough, and the largest step between stripes."""
+    """Size, yarn, whether it is enough, and the largest step between stripes; else why
+    there is no fabric."""
     fabric, units = plan.fabric, plan.choices.units
     if fabric is None:
         return list(no_fabric_words(plan.design, plan.choices))

@@ -25,3 +25,11 @@ def no_waiting_for_the_disk():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(os, "fsync", lambda number: None)
         yield
+
+
+@pytest.fixture
+def rng():
+    """Numbers by lot, the same ones every time."""
+    import numpy as np
+
+    return np.random.default_rng(2005)

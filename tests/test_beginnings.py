@@ -20,11 +20,6 @@ from kit.beginnings import by_layers
 from kit.puzzle import Puzzle
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 @given(st.integers(0, 2**32 - 1), st.sampled_from(RULES), st.integers(2, 7))
 @settings(max_examples=60, deadline=None)
 def test_by_layers(seed, rule, n):

@@ -19,11 +19,6 @@ from kit.puzzle import Puzzle
 from kit.search import least_largest
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 def connected(links, members):
     """Whether some of the things hang together by the links among them."""
     members = list(members)

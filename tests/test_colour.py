@@ -46,11 +46,6 @@ def gold(name):
     return list(csv.DictReader(lines[start:]))
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 def floats(row, *columns):
     return np.array([float(row[column]) for column in columns])
 

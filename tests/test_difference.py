@@ -65,11 +65,6 @@ def judged_near(one, two):
     return least_cost(judged(labs_1, labs_2), one.shares, two.shares)
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 # --- CIEDE2000 ------------------------------------------------------------------------
 
 

@@ -20,11 +20,6 @@ from kit.polish import anneal, polish, settle
 from kit.search import least_largest
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 @pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
 def test_polish(slack, fixed, rng):
     """Lighter than before, no step over the limit, and the rule is kept; of seven

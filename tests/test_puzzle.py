@@ -17,11 +17,6 @@ from puzzles import (
 from kit.puzzle import Puzzle, keeps_value_rule
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 @pytest.mark.parametrize("slack", [inf, 20.0, 5.0, 0.0])
 def test_the_value_rule_pair_by_pair(slack, rng):
     """One look along an order says what comparing every pair in it says."""

@@ -29,11 +29,6 @@ from kit.search import least_largest
 from tests.strategies import random_costs
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 @pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
 @pytest.mark.parametrize("kind", [puzzle_of, on_a_plane])
 def test_against_every_order(kind, slack, fixed, rng):

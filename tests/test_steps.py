@@ -55,11 +55,6 @@ def run_of_sizes(*sizes, start=5.0):
     return greys(*values)
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 # --- sizes ----------------------------------------------------------------------------
 
 

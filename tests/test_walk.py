@@ -18,11 +18,6 @@ from puzzles import (
 from kit.walk import walk, walk_down
 
 
-@pytest.fixture
-def rng():
-    return np.random.default_rng(2005)
-
-
 @pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
 def test_walk(slack, fixed, rng):
     """A walk keeps the rule, adds no steps over its limit and repeats itself."""

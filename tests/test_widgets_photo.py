@@ -426,6 +426,24 @@ def test_yarns_are_added_and_the_shelf_follows(desk, stash, folder):
     assert said(desk.ready).startswith("New for the stash: 2.")
 
 
+def test_a_ball_that_is_just_being_measured_is_added_too(desk, folder, monkeypatch):
+    """Acts may come from another thread amid a measurement: nothing is left out."""
+    from kit.widgets import photo_colours
+
+    real, added = photo_colours.sample, []
+
+    def interrupted(*words):
+        if not added:
+            added.append(True)
+            desk.add.click()
+        return real(*words)
+
+    monkeypatch.setattr(photo_colours, "sample", interrupted)
+    mark(desk, disc(0, name="Sage"), disc(1, name="Rust"))
+    assert added
+    assert {"Sage", "Rust"} <= set(rows(folder))
+
+
 def test_a_name_that_is_there_gets_new_colours_on_demand(desk, folder):
     """It is told; adding leaves it; the other button changes colours alone."""
     before = rows(folder)["Chair Leg"]

@@ -22,7 +22,7 @@ from kit.errors import Fault, KitError
 from kit.gone import open_without_gone
 from kit.keys import full_key
 from kit.needles import check_may_replace
-from kit.report import write_plan
+from kit.report import fabric_lines, write_plan
 from kit.widgets.fabric_controls import (
     FIELDS,
     FabricControls,
@@ -37,7 +37,6 @@ from kit.widgets.fabric_view import (
     join_lines,
     near_look,
     small_look,
-    totals,
 )
 from kit.widgets.fields import PERCENT, needed
 from kit.widgets.parts import NOT_LOST, Later, said_beside
@@ -252,10 +251,10 @@ class FabricDesk(FabricControls):
     def _show(self, plan: Plan) -> None:
         """Numbers and the small picture first: the eye is on them."""
         self.plan = plan
-        self.brief_lines.say(totals(plan))
+        self.brief_lines.say(fabric_lines(plan))
         self._near = near_look(plan)
         self._draw()
-        self.total_lines.say(totals(plan))
+        self.total_lines.say(fabric_lines(plan))
         self.gauge_lines.say(gauge_lines(plan))
         said = plan.fabric.said if plan.fabric else ()
         self.caution_lines.say([*said, *contrast_lines(plan)])

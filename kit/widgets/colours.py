@@ -22,12 +22,12 @@ from kit.design import jumps
 from kit.files import digest
 from kit.gone import as_toml, open_without_gone
 from kit.needles import check_may_replace
-from kit.report import flow_lines, summary, write_plan
+from kit.report import fabric_lines, flow_lines, summary, write_plan
 from kit.swatches import run_svg, strip_svg
 from kit.widgets.aside import work_out
 from kit.widgets.colour_controls import BY_HAND, READ_AGAIN
 from kit.widgets.colour_hand import FABRIC, HandPlay
-from kit.widgets.fabric_view import near_look, small_look, totals
+from kit.widgets.fabric_view import near_look, small_look
 from kit.widgets.parts import said_beside
 
 NOTHING = ("nothing chosen", "")
@@ -247,7 +247,7 @@ class ColourDesk(HandPlay):
         self.breaks.say(flow_lines(plan))
         self._offer()
         self.small.value = small or small_look(plan, near_look(plan))
-        self.totals.say(totals(plan))
+        self.totals.say(fabric_lines(plan))
 
     def _still(self) -> str:
         """The run as a picture for whoever has no kernel."""

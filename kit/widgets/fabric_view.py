@@ -22,7 +22,6 @@ from kit.knitted import (
     stitch_colours,
 )
 from kit.measures import CM_PER_INCH, size
-from kit.report import fabric_lines
 from kit.schedule import Entry, rows_to_knit
 from kit.schedule_csv import end_words, join_words
 from kit.stripes import stripe_contrast
@@ -134,13 +133,6 @@ def _marks(wide: float, tall: float, per_cm: float, units: str) -> Iterator[str]
 
 
 # --- in words -------------------------------------------------------------------------
-
-
-def totals(plan: Plan) -> list[str]:
-    """Size, yarn and steps in a few lines; else why there is no fabric."""
-    if plan.fabric is None:
-        return [line for line in plan.assumed if "colour design alone" in line]
-    return fabric_lines(plan)
 
 
 def cast_on_words(choice: CastOn, units: str) -> str:

@@ -35,7 +35,6 @@ class PhotoDesk(PhotoColours):
     def __init__(self, stash: StashDesk) -> None:
         super().__init__(stash)
         self._drawing, self._to_draw = Later(1.0), False
-        self._adding = Later(0.4)  # a page holds a name back while the kernel is busy
         self._watch()
         said_beside(self.messages)(self._look)()
 
@@ -50,8 +49,7 @@ class PhotoDesk(PhotoColours):
         self.again.on_click(self._calm(self.messages, self._look))
         self.draw.on_click(self._calm(self.grey_lines, self._draw_greys))
         for button, renew in ((self.add, False), (self.renew, True)):
-            add = self._calm(self.added, partial(self._add, renew))
-            button.on_click(lambda _, add=add: self._adding.ask(add))
+            button.on_click(self._calm(self.added, partial(self._add, renew)))
         self._on(self.stash.views.table, "rows", self.messages, self._stash_changed)
         self._on(self.stash.blanket, "value", self.messages, self._stash_changed)
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from kit.blanket import Plan
 from kit.design import jumps
 from kit.lettering import cut, legible
+from kit.planning import Plan
 from kit.sheet import FAINT, MARGIN, WIDTH, Sheet, write
 from kit.stash import Yarn
 from kit.steps import Step, largest_step, median_step

@@ -1,9 +1,10 @@
-"""What to mind in washing, from the yarns' own labels."""
+"""What to mind with these yarns: washing, bleeding, small children."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from kit.colour import chroma_hue
 from kit.stash import Yarn
 from kit.stripes import Stripe
 
@@ -55,3 +56,31 @@ def care_words(stripes: Sequence[Stripe]) -> tuple[str, ...]:
         "Superwash and feltable wool are held together and can pucker in the wash in "
         f"rows {rows}. Feltable there: {felts}. Wash a swatch of such a stripe first.",
     )
+
+
+def cautions(yarns: Sequence[Yarn]) -> tuple[str, ...]:
+    """What to mind with these yarns, calmly and once; local guidance goes first."""
+    used = [yarn for yarn in yarns if yarn.role != "leave out"]
+    care = {yarn.label.care.casefold() for yarn in used}
+    fibre = " ".join(yarn.label.fibre.casefold() for yarn in used)
+    washing = "Wash by the gentlest label among the yarns used."
+    if any("superwash" in text for text in care) and "wool" in fibre:
+        washing += " Superwash and feltable wool in one stripe can pucker."
+    if any(_may_bleed(yarn) for yarn in used):
+        washing += " Test dark or red strands for bleeding first."
+    loose = "Long loose ends, fringes and shedding fluff are a choking risk for small"
+    return (
+        "A blanket is not for a baby's sleep space unless the local health service "
+        "says so; follow its advice.",
+        washing,
+        f"{loose} children and pets. The yarn's own label and local guidance go first.",
+    )
+
+
+def _may_bleed(yarn: Yarn) -> bool:
+    """Dark or red colours (common practice, no source)."""
+    for lab in yarn.mix.labs:
+        chroma, hue = chroma_hue(lab)
+        if lab[0] < 35 or (chroma > 30 and (hue < 45 or hue > 340)):
+            return True
+    return False

@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 
 from kit.arrangement import family_name, value_of
-from kit.blanket import Plan
 from kit.captions import HEAD, bridge_names, head, order_words
 from kit.colour import lab_to_hex, mean_lab
 from kit.lettering import cut, legible, width_px
+from kit.planning import Plan
 from kit.sheet import (
     DOTS,
     FAINT,

@@ -12,10 +12,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from kit.blanket import CHOICES, STASH, family_faults, name_faults
+from kit.blanket import family_faults, name_faults
 from kit.choices import Choices
 from kit.errors import Fault, KitError, shorten
-from kit.files import file_name, save_all
+from kit.files import CHOICES, STASH, file_name, save_all
 from kit.stash import Stash, Yarn, read_stash, stash_csv
 from kit.table import Row, Table, by_column
 

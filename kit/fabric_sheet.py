@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from kit.blanket import Plan
 from kit.captions import HEAD, head
 from kit.fabric import Fabric
 from kit.knitted import (
@@ -31,6 +30,7 @@ from kit.margins import (
     strands_beside,
 )
 from kit.measures import size
+from kit.planning import Plan
 from kit.sheet import (
     DOTS,
     MARGIN,

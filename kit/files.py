@@ -33,6 +33,7 @@ from kit.writing import (
 
 MOST_BYTES = 50_000_000
 LEAST_FREE_BYTES = 1_000_000  # ours: a stash with its .bak is far smaller
+STASH, SHOP, CHOICES = "stash.csv", "shop.csv", "blanket.toml"  # of a blanket
 LIST = ".shadepath.saving.json"  # what is to go where, while a set is put in place
 
 

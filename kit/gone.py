@@ -6,10 +6,10 @@ from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
-from kit.blanket import CHOICES, Blanket, open_blanket
+from kit.blanket import Blanket, open_blanket
 from kit.choices import Choices, Kept
 from kit.errors import KitError, shorten
-from kit.files import read_bytes
+from kit.files import CHOICES, read_bytes
 from kit.keys import read_choices
 
 KEYS = ("order", "locked", "left_out", "accents", "bridges_kept")  # of [colours]

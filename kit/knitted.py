@@ -15,11 +15,11 @@ from zlib import crc32
 
 import numpy as np
 
-from kit.blanket import Plan
 from kit.colour import LINEAR_TO_XYZ, linear_to_srgb1, srgb1_to_linear
 from kit.distance import pixels_per_degree, seen_from
 from kit.fabric import Fabric
 from kit.gauge import row_heights_cm
+from kit.planning import Plan
 from kit.skein import dyed
 from kit.stripes import VEIL, Stripe, visible_width
 from kit.swatches import SURROUND

@@ -26,9 +26,10 @@ from typing import Any
 from urllib.parse import quote, urlsplit
 from urllib.request import ProxyHandler, Request, build_opener
 
-from kit.blanket import own_demo, stash_path
+from kit.blanket import stash_path
 from kit.errors import Fault, KitError
 from kit.files import read_bytes, save_all, save_text, shared_folder
+from kit.folders import own_demo
 
 BLANKET_VARIABLE = "SHADEPATH_BLANKET"
 START_S = 60.0

@@ -17,7 +17,7 @@ from textwrap import wrap
 import numpy as np
 
 from kit.arrangement import Arrangement, arrange, family_name, value_of
-from kit.blanket import Plan, blanket_in_view, open_blanket, plan_blanket
+from kit.blanket import open_blanket, plan_blanket
 from kit.colour import (
     Lab,
     Mix,
@@ -31,7 +31,9 @@ from kit.colour import (
 from kit.difference import ciede2000_terms, far_steps, near_steps, step_table
 from kit.distance import pixels_per_degree, seen_from
 from kit.families import CENTRES, HUE_STARTS, oklab
+from kit.folders import blanket_in_view
 from kit.knitted import png_of
+from kit.planning import Plan
 from kit.stash import Yarn
 from kit.steps import LEAST_JUMP
 from kit.swatches import INK, PAPER, SURROUND, swatch

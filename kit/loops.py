@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.blanket import Plan
 from kit.knitted import GROUND, as_seen, heights_cm, held_along
+from kit.planning import Plan
 
 # A leg, by eye: from the foot in the middle of the stitch to the shoulder at its side.
 FOOT, SHOULDER = -0.5, 1.0  # rows over the stitch's own

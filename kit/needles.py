@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from kit.blanket import Blanket, Plan, open_blanket, plan_blanket
+from kit.blanket import Blanket, open_blanket, plan_blanket
 from kit.edits import BOM
 from kit.errors import Fault, KitError
 from kit.files import digest, read_bytes, save_bytes
@@ -26,6 +26,7 @@ from kit.needle_log import (
     with_line,
     without_last,
 )
+from kit.planning import Plan
 from kit.progress import Progress, progress
 from kit.progress_words import progress_lines
 from kit.replan import Replan, replan

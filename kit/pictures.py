@@ -8,11 +8,11 @@ from itertools import pairwise
 from math import ceil
 from typing import Any
 
-from kit.blanket import Plan
 from kit.bridging import Bridge
 from kit.captions import HEAD, bridge_names, head, kind_of, name_of, run_words, step_key
 from kit.charts import value_picture
 from kit.lettering import cut, width_px, wrapped
+from kit.planning import Plan
 from kit.sheet import (
     FAINT,
     MARGIN,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kit.blanket import Plan
 from kit.fabric import Use
 from kit.plan_json import use_of
+from kit.planning import Plan
 from kit.schedule import Change, Entry, Part, rows_to_knit
 from kit.stash import Yarn
 

@@ -8,13 +8,13 @@ from typing import Any
 from kit.advice import Advice, advice_words, advise
 from kit.anew import Anew, anew_words, arranged_anew
 from kit.arrangement import family_name, value_of
-from kit.blanket import Plan
 from kit.bridging import Bridge
 from kit.care import care_words
 from kit.colour import Mix, hexes, lab_to_hex, mean_lab
 from kit.design import Suggestion
 from kit.fabric import NOT_BEGUN, Fabric, Start, Use
 from kit.families import words_for
+from kit.planning import Plan
 from kit.schedule import weight_g
 from kit.second_opinion import Opinion, opinion_lines, second_opinion
 from kit.sizes import SizeRow, sizes_table

@@ -14,7 +14,6 @@ from math import ceil
 from typing import Any
 
 from kit.arrangement import family_name, value_of
-from kit.blanket import Plan
 from kit.design import jumps
 from kit.errors import shorten
 from kit.fabric import Fabric
@@ -27,6 +26,7 @@ from kit.plan_json import (
     sought_amount,
     surely,
 )
+from kit.planning import Plan
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines
 from kit.schedule import Entry, rows_to_knit, weight_g, winding
 from kit.sizes import sizes_table

@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kit.belief import Belief, Reading, learned, left_m
-from kit.blanket import Plan
 from kit.carrying import TAIL_MM
 from kit.choices import Choices
 from kit.layout import shared_in
 from kit.loom import Loom, set_up
 from kit.needle_log import Log
+from kit.planning import Plan
 from kit.readings import given_m, readings_of, weighed_before
 from kit.schedule import weight_g
 from kit.so_far import SoFar, knitted_so_far

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from kit.advice import advice_words
 from kit.anew import anew_words
-from kit.blanket import Plan
 from kit.colour import Mix, hexes
 from kit.design import Suggestion
 from kit.errors import shorten
 from kit.measures import length, mass
 from kit.plan_json import advice_of, anew_of, sought_amount
+from kit.planning import Plan
 from kit.sought import mix_words
 from kit.stash import Yarn
 

@@ -10,11 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from kit.blanket import Blanket, Plan, plan
+from kit.blanket import Blanket
 from kit.choices import Choices
 from kit.fabric import NOT_BEGUN, Start
 from kit.keys import with_changes
 from kit.layout import shared_in
+from kit.planning import Plan, plan
 from kit.progress import Progress
 from kit.rest import as_they_lie, start_now, stash_now, yarns_now
 from kit.stash import Stash, Yarn

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from kit.blanket import Plan, no_fabric_words
 from kit.bridging import Bridge
 from kit.compared import compared_lines
 from kit.design import jumps
@@ -16,6 +15,7 @@ from kit.measures import length, mass, size
 from kit.pictures import plan_pictures
 from kit.plan_json import best_words, plan_json
 from kit.plan_page import LAYOUT_WORDS, plan_html
+from kit.planning import Plan, no_fabric_words
 from kit.schedule import weight_g
 from kit.schedule_csv import schedule_csv
 from kit.steps import Step, hue_turns, largest_step, median_step

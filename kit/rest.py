@@ -7,11 +7,11 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
-from kit.blanket import Plan
 from kit.choices import Choices
 from kit.difference import pair_steps
 from kit.fabric import Ahead, Start
 from kit.loom import set_up
+from kit.planning import Plan
 from kit.progress import Progress
 from kit.so_far import SoFar
 from kit.stash import Stash, Yarn

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from kit.arrangement import family_name, value_of
-from kit.blanket import Plan
 from kit.fabric import Fabric
 from kit.plan_json import surely
+from kit.planning import Plan
 from kit.records import record_text
 from kit.schedule import Change, Entry, Part, rows_to_knit, weight_g
 from kit.stash import Yarn

@@ -11,10 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from kit.blanket import STASH, Blanket, family_faults, open_blanket, stash_path
+from kit.blanket import Blanket, family_faults, open_blanket, stash_path
 from kit.edits import check_kept_names, file_bytes, reread
 from kit.errors import KitError
 from kit.files import (
+    STASH,
     check_can_save,
     digest,
     digest_of,

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 
-from kit.blanket import Plan
 from kit.captions import HEAD, head, kind_of, name_of, run_words, step_key
 from kit.charts import (
     CHART,
@@ -24,6 +23,7 @@ from kit.charts import (
     strips,
 )
 from kit.lettering import cut, onward, width_px
+from kit.planning import Plan
 from kit.sheet import (
     FAINT,
     WIDTH,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 
-from kit.blanket import Plan
 from kit.errors import shorten
+from kit.planning import Plan
 from kit.strand_chains import strands_of
 
 N_TOLD = 4

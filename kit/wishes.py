@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from kit.belief import Belief
-from kit.blanket import Blanket, Plan
+from kit.blanket import Blanket
 from kit.choices import LAYOUTS, Choices
 from kit.errors import Fault, KitError, unknown
 from kit.gauge import Swatch, stitch_yarn
+from kit.planning import Plan
 from kit.progress import Progress
 
 WAYS = ("either", "keep", "anew")

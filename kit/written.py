@@ -14,15 +14,16 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from kit.blanket import CHOICES, Blanket, Plan
+from kit.blanket import Blanket
 from kit.choices import Choices
 from kit.design import design_colours
 from kit.errors import Fault, KitError
 from kit.fabric import NOT_BEGUN, Ahead, Fabric, Short, Start, Use
-from kit.files import read_bytes
+from kit.files import CHOICES, read_bytes
 from kit.keys import with_changes
 from kit.layout import Laid
 from kit.loom import set_up
+from kit.planning import Plan
 from kit.stash import Yarn
 from kit.stripes import Stripe, had_mm, stripe_steps
 

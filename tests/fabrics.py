@@ -4,9 +4,10 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
-from kit.blanket import Plan, choose, open_blanket, plan, plan_blanket
+from kit.blanket import choose, open_blanket, plan_blanket
 from kit.choices import Arranging, Choices, Judging, Laying, Making, Size
 from kit.gauge import Gauge
+from kit.planning import Plan, plan
 from kit.stash import read_stash
 
 DEMO = Path(__file__).parents[1] / "data" / "reading-room"

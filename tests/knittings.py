@@ -8,8 +8,9 @@ from collections import Counter
 from dataclasses import dataclass
 
 import kit.needles
-from kit.blanket import open_blanket, own_demo
+from kit.blanket import open_blanket
 from kit.files import save_all
+from kit.folders import own_demo
 from kit.plan_json import plan_json
 from kit.widgets.needles import NeedlesDesk
 from tests.knitter import Knitter, drawn_truth

@@ -4,8 +4,8 @@ import csv
 import io
 import random
 
-from kit.blanket import Plan, plan
 from kit.keys import read_choices
+from kit.planning import Plan, plan
 from kit.stash import read_stash
 
 GAUGE = "[gauge]\nstitches_per_10cm = 20\nrows_per_10cm = 26\n"

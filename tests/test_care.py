@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kit.care import care_words, is_feltable, mixed_care
+from kit.care import care_words, cautions, is_feltable, mixed_care
 from kit.stripes import Stripe
 from tests.yarns import yarn
 
@@ -60,3 +60,23 @@ def test_a_carried_strand_counts():
 def test_nothing_to_say_is_not_said():
     """No sentence where no stripe holds both."""
     assert care_words([stripe(1, 8, SOCK), stripe(9, 12, FELT)]) == ()
+
+
+def test_cautions():
+    """Three calm lines; washing says more only where these yarns give a reason."""
+    pale = yarn("pale", (85, 0, -10))
+    sleep, washing, loose = cautions([pale])
+    assert sleep == (
+        "A blanket is not for a baby's sleep space unless the local health service "
+        "says so; follow its advice."
+    )
+    assert washing == "Wash by the gentlest label among the yarns used."
+    assert "choking risk" in loose
+    wool = replace(pale, label=replace(pale.label, fibre="wool"))
+    superwash = replace(wool, label=replace(wool.label, care="Superwash"))
+    assert "pucker" in cautions([wool, superwash])[1]
+    assert "pucker" not in cautions([wool])[1]
+    for lab in ((30, 0, 0), (50, 50, 20)):
+        assert "bleeding" in cautions([pale, yarn("x", lab)])[1]
+        left_out = yarn("x", lab, role="leave out")
+        assert "bleeding" not in cautions([pale, left_out])[1]

@@ -7,12 +7,13 @@ from hypothesis import given, settings
 from yarns import drawn, names, runs, yarn
 
 from kit.arrangement import arrange, by_value_and_name
-from kit.blanket import name_faults, plan
+from kit.blanket import name_faults
 from kit.choices import Arranging, Carry, Choices, Judging, Laying, Making
 from kit.compared import compare, compared_lines, hand_notes, least_possible
 from kit.design import design_colours, measure
 from kit.errors import KitError
 from kit.layout import Laid
+from kit.planning import plan
 from kit.stash import read_stash
 from kit.steps import hue_turns, largest_step, median_step
 

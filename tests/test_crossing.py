@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from kit.blanket import plan
 from kit.keys import read_choices
+from kit.planning import plan
 from kit.stash import read_stash
 from kit.steps import largest_step
 from kit.stripes import stripe_steps, stripe_tex

@@ -2,9 +2,10 @@
 
 import pytest
 
-from kit.blanket import Plan, open_blanket, plan_blanket
+from kit.blanket import open_blanket, plan_blanket
 from kit.files import shared_folder
 from kit.plan_page import plan_html
+from kit.planning import Plan
 from kit.report import summary
 from kit.stripes import is_out_of_range
 

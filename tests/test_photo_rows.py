@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from kit.blanket import own_demo
 from kit.colour import read_mix
 from kit.correction import NO_CORRECTION
 from kit.errors import KitError
+from kit.folders import own_demo
 from kit.photo_rows import add_to_stash, note, places, rows_from, rows_lines
 from kit.sampling import Sample
 from kit.stash import read_stash

@@ -15,7 +15,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.image import AxesImage
 from PIL import Image
 
-from kit.blanket import Plan, choose, open_blanket, plan, plan_blanket
+from kit.blanket import choose, open_blanket, plan_blanket
 from kit.choices import Arranging, Bridging, Choices, Kept, Laying
 from kit.pictures import (
     bridge_picture,
@@ -25,6 +25,7 @@ from kit.pictures import (
     step_picture,
     value_picture,
 )
+from kit.planning import Plan, plan
 from kit.sheet import blank, picture
 from kit.stash import read_stash
 from kit.swatches import PAPER

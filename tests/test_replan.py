@@ -7,9 +7,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kit.blanket import Blanket, plan
+from kit.blanket import Blanket
 from kit.errors import KitError
 from kit.fabric import Start
+from kit.planning import plan
 from kit.progress import progress
 from kit.replan import faster_rows, replan
 from kit.stripes import had_mm

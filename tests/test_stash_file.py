@@ -3,9 +3,10 @@
 import pytest
 from workbooks import ods, xlsx
 
-from kit.blanket import open_blanket, own_demo
+from kit.blanket import open_blanket
 from kit.edits import with_cells, with_row
 from kit.errors import KitError
+from kit.folders import own_demo
 from kit.stash_file import open_stash, save_table, undone
 
 

@@ -81,8 +81,8 @@ def test_names_are_data():
     """No markup comes out of a name, and the picture stays well formed."""
     bad = replace(yarn(), name=HOSTILE)
     stash = read_stash(b"name,colours\nA,#111111\nB,#eeeeee\n")
-    from kit.blanket import plan as make_plan
     from kit.choices import Choices
+    from kit.planning import plan as make_plan
 
     made = make_plan(replace(stash, yarns=(bad, stash.yarns[1])), Choices("x"))
     svg = swatches.run_svg(made.design, limit=25)

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from kit.blanket import own_demo
 from kit.errors import Fault, KitError
+from kit.folders import own_demo
 from kit.widgets.blanket import FabricDesk
 from kit.widgets.fabric_controls import strand_presets
 from kit.widgets.fields import CM, NumberField, Wrapped, needed

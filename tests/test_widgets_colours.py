@@ -7,7 +7,8 @@ from functools import partial
 
 import pytest
 
-from kit.blanket import open_blanket, own_demo, plan_blanket
+from kit.blanket import open_blanket, plan_blanket
+from kit.folders import own_demo
 from kit.widgets.aside import Aside
 from kit.widgets.colours import ColourDesk
 from kit.widgets.parts import Later, Lines, Part, picture, said_beside

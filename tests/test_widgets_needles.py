@@ -2,7 +2,7 @@
 
 import pytest
 
-from kit.blanket import own_demo
+from kit.folders import own_demo
 from kit.needles import where_things_stand
 from kit.widgets.needles import NeedlesDesk
 

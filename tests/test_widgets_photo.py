@@ -7,9 +7,9 @@ from zlib import crc32
 import pytest
 from painted import BALLS, CARD, CENTRES, PAPER, disc, painted, photo_bytes
 
-from kit.blanket import own_demo
 from kit.colour import hex_to_lab, read_colour
 from kit.difference import ciede2000
+from kit.folders import own_demo
 from kit.regions import read_regions
 from kit.widgets.photo import PhotoDesk
 from kit.widgets.photo_picker import PhotoPicker

@@ -4,7 +4,7 @@ import csv
 
 import pytest
 
-from kit.blanket import own_demo
+from kit.folders import own_demo
 from kit.widgets.plain_table import PlainTable
 from kit.widgets.stash import StashDesk
 from kit.widgets.yarn_fields import ColourField

@@ -17,7 +17,8 @@ from pathlib import Path
 from typing import Any
 from weakref import finalize
 
-from kit.blanket import Blanket, Plan, plan_blanket
+from kit.blanket import Blanket, plan_blanket
+from kit.planning import Plan
 from kit.widgets.fabric_view import near_look, small_look
 
 PROGRAM = "from kit.widgets.aside import serve; serve()"

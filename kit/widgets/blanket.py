@@ -10,18 +10,13 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.blanket import (
-    Plan,
-    blanket_in_view,
-    choose,
-    plan_blanket,
-    save_choices,
-    takes_long,
-)
+from kit.blanket import choose, plan_blanket, save_choices
 from kit.errors import Fault, KitError
+from kit.folders import blanket_in_view
 from kit.gone import open_without_gone
 from kit.keys import full_key
 from kit.needles import check_may_replace
+from kit.planning import Plan, takes_long
 from kit.report import fabric_lines, write_plan
 from kit.widgets.fabric_controls import (
     FIELDS,

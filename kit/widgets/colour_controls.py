@@ -8,8 +8,8 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from kit.blanket import blankets_beside
 from kit.choices import LAYOUTS, Choices
+from kit.folders import blankets_beside
 from kit.swatches import SURROUND
 from kit.widgets.colour_remedies import Remedies
 from kit.widgets.fields import Wrapped

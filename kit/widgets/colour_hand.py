@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from kit.blanket import Plan, choose, save_choices
+from kit.blanket import choose, save_choices
 from kit.errors import KitError
 from kit.gone import as_toml
 from kit.handmade import (
@@ -23,6 +23,7 @@ from kit.handmade import (
 )
 from kit.keys import full_key
 from kit.pinned import arrange_rest
+from kit.planning import Plan
 from kit.widgets.aside import Aside
 from kit.widgets.colour_strip import HOW, StripShow, Turn
 from kit.widgets.parts import NOT_LOST, Later

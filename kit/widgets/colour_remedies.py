@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from kit.blanket import Plan
 from kit.design import Suggestion
+from kit.planning import Plan
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines, gap_lines
 from kit.second_opinion import opinion_lines, second_opinion
 from kit.swatches import shortlist_svg

@@ -6,12 +6,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from kit.blanket import Blanket, Plan
+from kit.blanket import Blanket
 from kit.choices import Choices
 from kit.errors import Fault, KitError
 from kit.gone import as_toml
 from kit.handmade import Handmade, History, handmade
 from kit.layout import lay_out
+from kit.planning import Plan
 from kit.stash import Yarn
 from kit.steps import Step
 from kit.swatches import strip_svg

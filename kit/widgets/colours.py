@@ -9,19 +9,14 @@ from math import inf
 from pathlib import Path
 from typing import Any
 
-from kit.blanket import (
-    Plan,
-    blanket_in_view,
-    choose,
-    plan_blanket,
-    stash_path,
-    takes_long,
-)
+from kit.blanket import choose, plan_blanket, stash_path
 from kit.choices import Choices
 from kit.design import jumps
 from kit.files import digest
+from kit.folders import blanket_in_view
 from kit.gone import as_toml, open_without_gone
 from kit.needles import check_may_replace
+from kit.planning import Plan, takes_long
 from kit.report import fabric_lines, flow_lines, summary, write_plan
 from kit.swatches import run_svg, strip_svg
 from kit.widgets.aside import work_out

@@ -7,10 +7,12 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.blanket import Blanket, Plan, blankets_beside
+from kit.blanket import Blanket
 from kit.choices import LAYOUTS, Carry
 from kit.errors import KitError
+from kit.folders import blankets_beside
 from kit.gauge import Section
+from kit.planning import Plan
 from kit.swatches import SURROUND
 from kit.widgets.fabric_view import cast_on_words, cast_ons
 from kit.widgets.fields import (

@@ -8,7 +8,6 @@ from itertools import groupby
 
 import numpy as np
 
-from kit.blanket import Plan
 from kit.fabric import Fabric
 from kit.gauge import CastOn, Gauge, cast_on, stitch_yarn
 from kit.knitted import (
@@ -22,6 +21,7 @@ from kit.knitted import (
     stitch_colours,
 )
 from kit.measures import CM_PER_INCH, size
+from kit.planning import Plan
 from kit.schedule import Entry, rows_to_knit
 from kit.schedule_csv import end_words, join_words
 from kit.stripes import stripe_contrast

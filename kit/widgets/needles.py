@@ -8,7 +8,7 @@ from typing import Any
 
 from ipywidgets import Dropdown
 
-from kit.blanket import blanket_in_view, blankets_beside
+from kit.folders import blanket_in_view, blankets_beside
 from kit.needles import (
     Standing,
     last_line,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from kit.blanket import Plan
 from kit.knitted import png_of, stitch_colours
 from kit.needle_log import Log
 from kit.needles import Standing
+from kit.planning import Plan
 from kit.progress import Progress
 from kit.sureness import Range, Sureness
 from kit.widgets.fabric_view import BLANK, fabric_svg

@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
-from kit.blanket import STASH
 from kit.colour import Mix, mean_lab
 from kit.errors import Fault, KitError, shorten
+from kit.files import STASH
 from kit.greys import compare_swatch, grey_pictures
 from kit.photo_marks import colours_text, spread
 from kit.photo_rows import Rows, places, rows_from, rows_lines, tidy

@@ -8,7 +8,6 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.blanket import STASH, blanket_in_view, blankets_beside
 from kit.edits import (
     begin_blanket,
     cells_of,
@@ -19,6 +18,8 @@ from kit.edits import (
     without_row,
 )
 from kit.errors import Fault, KitError, shorten
+from kit.files import STASH
+from kit.folders import blanket_in_view, blankets_beside
 from kit.inventory import stash_frame
 from kit.stash import Stash, Yarn
 from kit.stash_file import StashFile, open_stash, save_table, undone

@@ -11,7 +11,7 @@ import pytest
 
 PLAN = """
 import hashlib, json, random, sys
-from kit.blanket import plan
+from kit.planning import plan
 from kit.files import read_bytes, shared_folder
 from kit.keys import read_choices
 from kit.plan_json import plan_json

@@ -121,7 +121,7 @@ def check_choices(data: bytes) -> bool:
         choices = read_choices(text)
     except (UnicodeDecodeError, KitError):
         return False
-    from kit.blanket import changed_toml
+    from kit.choices_text import changed_toml
 
     changed = read_choices(changed_toml(text, {"name": "Another"}))
     assert changed.name == "Another"

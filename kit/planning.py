@@ -1,0 +1,260 @@
+"""A blanket worked out: the only place where the stages are put together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from kit.bridging import Bridge
+from kit.care import cautions
+from kit.choices import Choices
+from kit.crossing import Crossed, carry_across
+from kit.design import Design, design_colours, is_arranged
+from kit.errors import Fault, KitError, shorten
+from kit.fabric import (
+    NOT_BEGUN,
+    Fabric,
+    Start,
+    can_be_made,
+    continued,
+    make_fabric,
+    smoother_run,
+)
+from kit.files import CHOICES, STASH
+from kit.keys import default_sentences
+from kit.layout import Laid
+from kit.stash import Stash, Yarn
+from kit.steps import Step, largest_step
+from kit.stripes import stripe_steps
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A blanket worked out: what it was made from, and what came of it.
+
+    `fabric` is None where gauge, size or lengths are missing. `fabric_steps` lie
+    between its stripes; `largest_by_yarn_order` is the largest of them, dE00, had the
+    yarns been ordered by their own steps alone. `carried_bridges` are held across the
+    hardest changes; their steps lie between stripes.
+    """
+
+    stash: Stash
+    choices: Choices
+    design: Design
+    fabric: Fabric | None
+    fabric_steps: tuple[Step, ...]
+    largest_by_yarn_order: float | None
+    carried_bridges: tuple[Bridge, ...]
+    assumed: tuple[str, ...]
+    cautions: tuple[str, ...]
+    start: Start = NOT_BEGUN
+
+    @property
+    def for_stripes(self) -> bool:
+        """Whether the order was sought on the stripes and flows better there than the
+        balls' own; the steps between its balls then do not count."""
+        others = self.largest_by_yarn_order
+        if others is None or self.choices.arranging.by != "smoothest":
+            return False
+        return others > largest_step(self.fabric_steps) + 0.05
+
+
+def plan(
+    stash: Stash,
+    choices: Choices,
+    *,
+    shop: Sequence[Yarn] = (),
+    start: Start = NOT_BEGUN,
+    quick: bool = False,
+) -> Plan:
+    """Work a blanket out. Raises KitError where there is no yarn to use.
+
+    `start` says what is knitted and held already, and whether the stash then holds what
+    is left or what was had; yarns that are finished are taken out. `quick`
+    searches less for the smoothest arrangement: a first answer for the screen.
+    """
+    stash, left_out = _without(stash, choices.laying.left_out)
+    whole_stash, stash = stash, _unfinished(stash, start)
+    if not any(is_arranged(yarn, choices) for yarn in stash.yarns) and not start.ahead:
+        says = "No yarn to arrange: every row is held back, left out or carried along"
+        raise KitError(Fault("no_yarn", says=says, file=STASH, column="role"))
+    along = _ahead(stash, shop, start)
+    design = design_colours(stash.yarns, shop, choices, quick=quick, along=along)
+    fabric: Fabric | None = None
+    steps: tuple[Step, ...] = ()
+    by_yarn_order: float | None = None
+    across: tuple[Bridge, ...] = ()
+    across_said: tuple[str, ...] = ()
+    if can_be_made(_in_fabric(design, stash, choices), choices.making):
+        fabric, steps = _knitted(design, stash, choices, start)
+        by_yarn_order = largest_step(steps)
+        if _smooth_for_fabric(choices) and not quick and not along:
+            for other in _smoothed(design, stash, shop, choices):
+                knitted = _knitted(other, stash, choices, start)
+                if largest_step(knitted[1]) < largest_step(steps) - 1e-9:
+                    design, (fabric, steps) = other, knitted
+        crossed = _crossed(design, fabric, steps, stash, shop, choices, start)
+        fabric, steps, across = crossed.fabric, crossed.steps, crossed.bridges
+        across_said = crossed.said
+        if start.knitted:
+            fabric, by_yarn_order = continued(fabric, start, choices), None
+            steps = stripe_steps(fabric.stripes, choices)
+    suits: tuple[str, ...] = ()
+    mirrored = choices.laying.layout == "mirrored"
+    if fabric and not quick and mirrored and not start.row:
+        suits = (_which_sharing(largest_step(steps), stash, choices, shop, start),)
+    assumed = (
+        *stash.assumed,
+        *stash.notes,
+        *left_out,
+        *design.said,
+        *across_said,
+        *suits,
+        *(fabric.said if fabric else no_fabric_words(design, choices)),
+        *default_sentences(choices),
+    )
+    return Plan(
+        whole_stash, choices, design, fabric, steps, by_yarn_order, across, assumed,
+        cautions(whole_stash.yarns), start,
+    )  # fmt: skip
+
+
+def _unfinished(stash: Stash, start: Start) -> Stash:
+    """The stash without the yarns that are not to be used any more."""
+    if not start.finished:
+        return stash
+    kept = tuple(yarn for yarn in stash.yarns if yarn.name not in start.finished)
+    return replace(stash, yarns=kept)
+
+
+def _ahead(stash: Stash, shop: Sequence[Yarn], start: Start) -> Laid | None:
+    """The yarns still to come as they lie along the blanket, where that is kept."""
+    by_name = {yarn.name: yarn for yarn in (*shop, *stash.yarns)}
+    kept = [one for one in start.ahead if one.yarn in by_name]
+    if not kept:
+        return None
+    pairs = enumerate(zip(kept, kept[1:], strict=False))
+    joins = {k for k, (one, two) in pairs if two.time > one.time}
+    n_held = sum(one.yarn in start.held for one in kept[: len(start.held)])
+    joins |= set(range(n_held - 1))  # between strands held together nothing can be put
+    return Laid(tuple(by_name[one.yarn] for one in kept), frozenset(joins))
+
+
+def _without(stash: Stash, names: Sequence[str]) -> tuple[Stash, tuple[str, ...]]:
+    """The stash with these yarns left out of this blanket, and that it is so."""
+    if not names:
+        return stash, ()
+    yarns = tuple(
+        replace(yarn, role="leave out") if yarn.name in names else yarn
+        for yarn in stash.yarns
+    )
+    listed = ", ".join(f'"{shorten(name)}"' for name in dict.fromkeys(names))
+    said = f"Left out of this blanket alone (colours.left_out): {listed}."
+    return replace(stash, yarns=yarns), (said,)
+
+
+def _which_sharing(
+    largest: float, stash: Stash, choices: Choices, shop: Sequence[Yarn], start: Start
+) -> str:
+    """Whether halving the balls or pairing look-alikes suits this stash, measured."""
+    ways = {
+        "halve": "Halving every ball",
+        "pair": "Pairing look-alikes, no ball cut,",
+    }
+    chosen = choices.laying.sharing
+    (other,) = (way for way in ways if way != chosen)
+    laying = replace(choices.laying, sharing=other)
+    changed = replace(choices, laying=laying)
+    design = design_colours(stash.yarns, shop, changed)
+    _, steps = _knitted(design, stash, changed, start)
+    instead = largest_step(steps)
+    suits = chosen if largest <= instead else other
+    return (
+        f"{ways[chosen]} leaves a largest step between stripes of {largest:.1f}; "
+        f"{ways[other][0].lower()}{ways[other][1:]} would leave {instead:.1f}. "
+        f'By that, sharing = "{suits}" suits this stash.'
+    )
+
+
+def _smoothed(
+    design: Design, stash: Stash, shop: Sequence[Yarn], choices: Choices
+) -> tuple[Design, Design]:
+    """The yarns ordered for their stripes: with bridges put in, and with none but the
+    kept ones, since a bridge between balls may break up good stripes."""
+    run = smoother_run(design.arrangement.yarns, choices)
+    bare = replace(choices, bridging=replace(choices.bridging, bridges=0))
+    with_bridges, without = (
+        design_colours(stash.yarns, shop, each, smooth=lambda _: run)
+        for each in (choices, bare)
+    )
+    return with_bridges, without
+
+
+def takes_long(choices: Choices) -> bool:
+    """Whether a `quick` plan is worth showing before the full one."""
+    return choices.arranging.by == "smoothest" or choices.laying.layout == "mirrored"
+
+
+def _smooth_for_fabric(choices: Choices) -> bool:
+    arranging = choices.arranging
+    by_search = arranging.by == "smoothest" and not arranging.order
+    return by_search and arranging.smooth_for == "fabric"
+
+
+def _in_fabric(design: Design, stash: Stash, choices: Choices) -> list[Yarn]:
+    return [*design.laid.yarns, *_carried(stash, choices)]
+
+
+def _carried(stash: Stash, choices: Choices) -> list[Yarn]:
+    names = {carry.yarn for carry in choices.making.carry}
+    return [yarn for yarn in stash.yarns if yarn.name in names]
+
+
+def _crossed(
+    design: Design,
+    fabric: Fabric,
+    steps: tuple[Step, ...],
+    stash: Stash,
+    shop: Sequence[Yarn],
+    choices: Choices,
+    start: Start,
+) -> Crossed:
+    """With the bridges still allowed carried across the hardest changes of fabric."""
+    carried = _carried(stash, choices)
+    placed = {yarn.name for yarn in (*design.laid.yarns, *carried)}
+    from_shop = shop if choices.bridging.bridges_from != "stash" else ()
+    spare = [yarn for yarn in stash.yarns if yarn.role == "bridge"]
+
+    def knit(changed: Choices, more: Sequence[Yarn]) -> Fabric:
+        return make_fabric(design.laid, [*carried, *more], changed, start)
+
+    return carry_across(
+        fabric,
+        steps,
+        [yarn for yarn in (*spare, *from_shop) if yarn.name not in placed],
+        choices,
+        knit,
+        most=choices.bridging.bridges - len(design.bridges),
+    )
+
+
+def _knitted(
+    design: Design, stash: Stash, choices: Choices, start: Start
+) -> tuple[Fabric, tuple[Step, ...]]:
+    fabric = make_fabric(design.laid, _carried(stash, choices), choices, start)
+    return fabric, stripe_steps(fabric.stripes, choices)
+
+
+def no_fabric_words(design: Design, choices: Choices) -> list[str]:
+    """Why the plan stops at the colours, and what would take it further."""
+    said, making = "This plan is the colour design alone", choices.making
+    if making.gauge is None or making.size is None:
+        return [f"{said}: fabric needs both [gauge] and [size] in {CHOICES}."]
+    unweighed = [yarn.name for yarn in design.laid.yarns if yarn.metres is None]
+    few = ", ".join(dict.fromkeys(unweighed[:6])) + (
+        ", …" if len(unweighed) > 6 else ""
+    )
+    return [
+        f"{said}. Weigh these and it will say rows, metres and where each ball ends: "
+        f"{few}."
+    ]

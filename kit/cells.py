@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kit.errors import Fault, KitError, unknown
+from kit.measures import CM_PER_INCH
 from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 # --- text -----------------------------------------------------------------------------
@@ -70,10 +71,14 @@ def _squash(word: str) -> str:
 class Quantity:
     """A kind of number in a cell.
 
-    units    what one of each unit is in the unit that is read: {"kg": 1000}
+    units    what one of each unit is in the unit that is read: {"kg": 1000}; "" for a
+             bare number, absent where a unit must be named
     example  how a cell may look
     least, most   range, in the unit that is read
+    unit     what a bare number counts, for sentences
     advice   what to do where the number is below `least`
+    written  what names the unit of a bare number in blanket.toml; "" where its key does
+    over_cm  of a count: the length in cm that its unit is a count over, else 0
     """
 
     units: Mapping[str, float]
@@ -82,6 +87,8 @@ class Quantity:
     most: float
     unit: str
     advice: str = ""
+    written: str = ""
+    over_cm: float = 0.0
 
 
 def _units(*groups: tuple[str, float]) -> dict[str, float]:
@@ -99,14 +106,25 @@ _LENGTH = _units(
     ("km kilometre kilometres kilometer kilometers", 1000.0),
     ("yd yds yard yards", METRES_PER_YARD),
 )
+_SIZE = _units(
+    ("cm centimetre centimetres centimeter centimeters", 1.0),
+    ("mm millimetre millimetres millimeter millimeters", 0.1),
+    ("m metre metres meter meters", 100.0),
+    ("in inch inches", CM_PER_INCH),
+    ("ft foot feet", 12 * CM_PER_INCH),
+    ("yd yds yard yards", 100 * METRES_PER_YARD),
+)
 _USED_UP = "Leave the ball out of the file if it is used up."
 _BLANK = "Leave the cell blank if it is not known."
 # The upper ends are ours: beyond what one yarn of a stash can be, so a slip.
 GRAMS = Quantity(_MASS | {"": 1.0}, "50 or 50 g", 0, 100_000, "g", _USED_UP)
 OUNCES = Quantity(
-    _MASS | {"": GRAMS_PER_OUNCE}, "1.75 or 1.75 oz", 0, 100_000, "g", _USED_UP
+    _MASS | {"": GRAMS_PER_OUNCE}, "1.75 or 1.75 oz", 0, 100_000, "oz", _USED_UP, "oz"
 )
 METRES = Quantity(_LENGTH | {"": 1.0}, "120 or 120 m", 0, 1_000_000, "m", _USED_UP)
+YARDS = Quantity(
+    _LENGTH | {"": METRES_PER_YARD}, "130 or 130 yd", 0, 1_000_000, "yd", _USED_UP
+)
 METRES_PER_100G = Quantity(
     _LENGTH | {"": 1.0}, "400 or 210 m / 50 g", 1, 20_000, "m per 100 g", _BLANK
 )
@@ -115,9 +133,19 @@ YARDS_PER_100G = Quantity(
     "440 or 230 yd / 50 g",
     1,
     20_000,
-    "m per 100 g",
+    "yd per 100 g",
     _BLANK,
 )
+CM = Quantity(_SIZE | {"": 1.0}, "120 or 47 in", 0, 10_000, "cm")
+INCHES = Quantity(
+    _SIZE | {"": CM_PER_INCH}, "28 or 71 cm", 0, 10_000, "in", written="in"
+)
+OVER_4_IN_CM = 4 * CM_PER_INCH  # the trade counts over 4 in or 10 cm: not the same
+PER_10CM = Quantity({"": 1.0}, "22 or 22 / 4 in", 0, 200, "", over_cm=10)
+PER_4_IN = Quantity(
+    {"": 10 / OVER_4_IN_CM}, "22 or 22 / 10 cm", 0, 200, "",
+    written="per 4 in", over_cm=OVER_4_IN_CM,
+)  # fmt: skip
 TAG = Quantity({"": 1.0}, "7", 1, 999_999, "", _BLANK)
 
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
@@ -135,6 +163,11 @@ _GROUPED = re.compile(
     r"|(?:\.\d{3}){2,}|(?:[ ']\d{3})+(?:[.,]\d+)?)"
 )
 _MOST_DENOMINATOR = 16  # 210/50 is metres per grams, not a fraction
+_INCH_SIGN = re.compile(r"\s*(?:[\"\u2033\u201d]|''|\u2032\u2032)$")
+_OVER = re.compile(
+    r"(?P<count>.+?)\s*\b(?:sts?|stitch|stitches|rows?)?\s*"
+    r"(?:/|\b(?:per|over|to|in)\b)\s*(?P<over>(?:\d[\d.,]*\s*)?[^\s\d/.,]+)"
+)
 
 
 def read_quantity(text: str, quantity: Quantity) -> float | None:
@@ -145,10 +178,14 @@ def read_quantity(text: str, quantity: Quantity) -> float | None:
 
     >>> read_quantity("0,1 kg", GRAMS), read_quantity("12½", GRAMS)
     (100.0, 12.5)
+    >>> read_quantity('28"', CM), round(read_quantity("22 sts / 4 in", PER_10CM), 3)
+    (71.12, 21.654)
     """
     plain = _plain(text)
     if not plain:
         return None
+    if quantity.over_cm and (count := _OVER.fullmatch(plain)):
+        return _in_range(_count(count, text, quantity), text, quantity)
     return _in_range(_with_unit(plain, text, quantity), text, quantity)
 
 
@@ -169,6 +206,16 @@ def read_metres_per_100g(text: str, quantity: Quantity) -> float | None:
     if not weight_g > 0:
         raise KitError(Fault("out_of_range", text, "a weight above 0"))
     return _in_range(100 * value / weight_g, text, quantity)
+
+
+def _count(match: re.Match[str], text: str, quantity: Quantity) -> float:
+    """A count over a length that is named, per 10 cm."""
+    over = f"1 {match['over']}" if match["over"][0].isalpha() else match["over"]
+    sizes = Quantity(_SIZE, quantity.example, 0, 10_000, "cm")
+    over_cm = _with_unit(over, text, sizes)
+    if not over_cm > 0:
+        raise KitError(Fault("out_of_range", text, "a length above 0 to count over"))
+    return 10 * _number(match["count"], text, quantity) / over_cm
 
 
 def read_tag(text: str) -> int | None:
@@ -198,6 +245,8 @@ def _with_unit(plain: str, text: str, quantity: Quantity) -> float:
     if plain.startswith(("=", "@")):
         advice = "Paste the value instead of the formula."
         raise KitError(Fault("formula", text, _expected(quantity), advice=advice))
+    if "in" in quantity.units:
+        plain = _INCH_SIGN.sub(" in", plain)
     number = plain.removesuffix(".").rstrip(_LETTERS)
     unit = plain.removesuffix(".")[len(number) :]
     if unit not in quantity.units or (not unit and plain.endswith(".")):
@@ -232,12 +281,15 @@ def _grouped(plain: str) -> float:
 
 
 def _in_range(value: float, text: str, quantity: Quantity) -> float:
+    """Limits are told as bare numbers are counted, a whole one rounded down."""
     unit = f" {quantity.unit}" if quantity.unit else ""
+    bare = quantity.units.get("", 1.0)
     if value < quantity.least:
-        expected = f"{quantity.least:g} or more"
+        expected = f"{quantity.least / bare:.3g} or more"
         advice = quantity.advice
     elif value > quantity.most or math.isnan(value):
-        expected = f"{quantity.most:,.0f}{unit} or less".replace(",", " ")
+        most = math.floor(quantity.most / bare)
+        expected = f"{most:,}{unit} or less".replace(",", " ")
         advice = "See whether a digit or a decimal point has slipped."
     else:
         return abs(value)  # -0 is 0

@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 N_FAULTS_IN_FULL = 20
+LEAST_BEGINNING = 4  # letters that tell which word was begun
 _JOINERS = "\u200c\u200d"  # not seen either, but emoji and Persian need them
 
 
@@ -94,7 +95,9 @@ def unknown(kind: str, word: str, known: Iterable[str]) -> Fault:
     """  # noqa: E501
     known = list(known)
     folded = {name.casefold(): name for name in reversed(known)}
-    near = get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
+    begun = [name for name in folded if name.startswith(word.casefold())]
+    alone = begun if len(begun) == 1 and len(word) >= LEAST_BEGINNING else []
+    near = alone or get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
     hint = f' Did you mean "{folded[near[0]]}"?' if near else ""
     listed = ", ".join(known[:30]) + (", …" if len(known) > 30 else "") or "none"
     return Fault(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import replace
+from difflib import get_close_matches
 from math import inf
 from typing import Any
 
-from kit.cells import clean_text
+from kit.cells import CM, GRAMS, PER_10CM, Quantity, clean_text, read_quantity
 from kit.choices import (
     ARRANGEMENTS,
     LAYOUTS,
@@ -24,7 +26,7 @@ from kit.choices import (
     Size,
     Strands,
 )
-from kit.errors import Fault, KitError, unknown
+from kit.errors import Fault, KitError, shorten, unknown
 from kit.families import family_named
 from kit.gauge import Gauge, Section, Swatch
 
@@ -69,6 +71,30 @@ def _number(
         return value if whole else float(value)
 
     return check
+
+
+def _measured(quantity: Quantity, kind: str, example: str, check: Check) -> Check:
+    """A number of the key's own unit, or text that names its unit as well."""
+    named = {unit: factor for unit, factor in quantity.units.items() if unit}
+    with_unit = replace(quantity, units=named, example=example)
+    or_text = f'text with its unit such as "{example}"'
+
+    def measured(value: Any) -> float:
+        if isinstance(value, (int, float)):
+            return float(check(value))
+        try:
+            number = read_quantity(value, with_unit) if isinstance(value, str) else None
+        except KitError as error:
+            (fault,) = error.faults
+            if fault.code in ("out_of_range", "ambiguous_number"):
+                raise _WrongError(fault.expected) from None
+            quoted = " without quotation marks" if value[-1:].isdecimal() else ""
+            raise _WrongError(f"{kind}{quoted}, or {or_text}") from None
+        if number is None:
+            raise _WrongError(f"{kind}, or {or_text}")
+        return float(check(number))
+
+    return measured
 
 
 def _or(word: str, instead: Any, check: Check) -> Check:
@@ -145,9 +171,26 @@ def _table(
     return checked
 
 
+def _named(key: str, check: Check) -> Check:
+    """A check inside a table whose keys look alike; its fault names which is off."""
+
+    def checked(value: Any) -> Any:
+        try:
+            return check(value)
+        except _WrongError as wrong:
+            raise _WrongError(f"{wrong}, for {key}") from None
+
+    return checked
+
+
 _ROWS = _number(1, 100_000, whole=True)
-_CM = _number(0, 10_000, above=True)
-_PER_10CM = _number(0, 200, above=True)
+_CM = _measured(CM, "a number of cm", "28 in", _number(0, 10_000, above=True))
+_PER_10CM = _measured(
+    PER_10CM, "a count over 10 cm", "22 / 4 in", _number(0, 200, above=True)
+)
+_SWATCH_G = _measured(
+    GRAMS, "a number of grams", "0.32 oz", _number(0, 100_000, above=True)
+)
 _NAMES = _list_of(_text, "yarn names")
 
 CHECKS: dict[str, Check] = {
@@ -157,7 +200,11 @@ CHECKS: dict[str, Check] = {
     "gauge.rows_per_10cm": _PER_10CM,
     "gauge.swatch": _table(
         Swatch,
-        {"width_cm": _CM, "length_cm": _CM, "grams": _number(0, 100_000, above=True)},
+        {
+            "width_cm": _named("width_cm", _CM),
+            "length_cm": _named("length_cm", _CM),
+            "grams": _named("grams", _SWATCH_G),
+        },
         *("width_cm", "length_cm", "grams"),
     ),
     "gauge.repeat_width_cm": _CM,
@@ -257,7 +304,7 @@ def read_choices(
         except KitError as error:
             faults += error.faults
     checked |= settings or {}
-    faults += _missing({*checked, *stated})
+    faults += _missing({*checked, *stated}, misspelt={*stated} - {*CHECKS})
     if not faults:
         try:
             return _build(checked)
@@ -307,11 +354,39 @@ def read_toml(text: str, *, file: str = "") -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
+        if fault := _unquoted(text, str(error)):
+            raise KitError(fault.at(file=file)) from None
         why = str(error).rstrip(".")
     except (RecursionError, ValueError):  # Python's own limits
         why = "brackets too deep, or a number too long"
     fault = Fault("toml", says=f"cannot be read as TOML: {why}", file=file)
     raise KitError(fault)
+
+
+_LINE = re.compile(r"at line (\d+)")
+_BARE = re.compile(r"\s*([\w.-]+)\s*=\s*([^\s\"'\[{#,][^#\[\]{}=]*?)\s*(?:#.*)?")
+_CURLY = "\u201c\u201d\u201e\u2018\u2019\u00ab\u00bb"
+
+
+def _unquoted(text: str, why: str) -> Fault | None:
+    """The fault of a line whose value is text that has no straight quotation marks."""
+    where = _LINE.search(why)
+    number = int(where[1]) if where else 0
+    line = [*text.splitlines(), ""][number - 1]
+    found = _BARE.fullmatch(line) if number else None
+    if not found:
+        return None
+    key, value = found[1], found[2].strip(_CURLY)
+    if not value or "\\" in value or '"' in value and "'" in value:
+        return None
+    mark = "'" if '"' in value else '"'
+    says = f"line {number} cannot be read: {shorten(line)}"
+    advice = f"Put text in quotes: {key} = {mark}{shorten(value)}{mark}."
+    if re.fullmatch(r"[+-]?\d+,\d+", value):
+        advice = f"Write a decimal point: {key} = {value.replace(',', '.')}."
+    elif not re.search(r'[^\W\d_]|"', value):
+        return None
+    return Fault("toml", says=says, advice=advice)
 
 
 def _flat(document: dict[str, Any], faults: list[Fault]) -> list[tuple[str, Any]]:
@@ -327,14 +402,19 @@ def _flat(document: dict[str, Any], faults: list[Fault]) -> list[tuple[str, Any]
     return pairs
 
 
-def _missing(stated: Set[str]) -> list[Fault]:
+def _missing(stated: Set[str], misspelt: Set[str] = frozenset()) -> list[Fault]:
+    """Keys that a table needs; not those that a misspelt one was meant for."""
     needed = ["name"]
     tables = {key.split(".")[0] for key in stated}
     if "gauge" in tables:
         needed += ["gauge.stitches_per_10cm", "gauge.rows_per_10cm"]
     if "size" in tables:
         needed += ["size.width_cm", "size.length_cm"]
-    absent = [key for key in needed if key not in stated]
+    absent = [
+        key
+        for key in needed
+        if key not in stated and not get_close_matches(key, misspelt, n=1)
+    ]
     return [Fault("missing", "nothing", "a value", column=key) for key in absent]
 
 

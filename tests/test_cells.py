@@ -6,9 +6,11 @@ from hypothesis import strategies as st
 
 from kit.cells import (
     GRAMS,
+    INCHES,
     METRES,
     METRES_PER_100G,
     OUNCES,
+    PER_4_IN,
     YARDS_PER_100G,
     clean_text,
     read_choice,
@@ -273,3 +275,33 @@ def test_any_text(text):
             else:
                 assert value is None or quantity.least <= value <= quantity.most
     assert clean_text(clean_text(text)[0])[1] is False
+
+
+# International inch, 1959: 2.54 cm exactly; the trade's 4 in are 10.16 cm.
+@pytest.mark.parametrize(
+    ("text", "cm"),
+    [("28", 71.12), ("28 in", 71.12), ('28"', 71.12), ("71 cm", 71), ("5 3/4", 14.605)],
+)
+def test_a_bare_number_of_inches(text, cm):
+    """Where inches are asked for a bare number is inches, a unit wins."""
+    assert read_quantity(text, INCHES) == pytest.approx(cm, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "per_10cm"),
+    [("22", 220 / 10.16), ("22 / 10 cm", 22), ("5 1/2 per inch", 55 / 2.54)],
+)
+def test_a_bare_count_over_4_inches(text, per_10cm):
+    """Where a count over 4 in is asked for a bare one is over 4 in."""
+    assert read_quantity(text, PER_4_IN) == pytest.approx(per_10cm, rel=1e-12)
+
+
+def test_a_limit_is_told_as_the_number_is_counted():
+    """Inches and ounces have their limits in inches and ounces."""
+    for quantity, sentence in (
+        (INCHES, "found 9999, expected 3 937 in or less."),
+        (OUNCES, "found 9999, expected 3 527 oz or less."),
+    ):
+        with pytest.raises(KitError) as caught:
+            read_quantity("9999", quantity)
+        assert str(caught.value).startswith(sentence)

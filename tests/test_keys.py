@@ -279,7 +279,8 @@ def test_unknown_word_is_said_whole(key):
         ),
         (
             'size.width_cm = 100\nsize.length_cm = "most"',
-            'size.length_cm: found most, expected a number from 0 to 10000, or "all".',
+            "size.length_cm: found most, expected a number of cm, or text with its "
+            'unit such as "28 in", or "all".',
         ),
         (
             "strands.least = 4",
@@ -384,8 +385,158 @@ def test_all_faults_at_once():
         ("unknown", "nam"),
         ("choice", "size.width_cm"),
         ("choice", "colours.view"),
-        ("missing", "name"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            'name = "A"\n[size]\nwidht_cm = 120\nlength_cm = 150',
+            'blanket.toml: No key called "size.widht_cm". Did you mean '
+            '"size.width_cm"? Known: size.width_cm, size.length_cm, '
+            "size.repeat_stitches, size.edge_stitches.",
+        ),
+        (
+            'name = "A"\n[gauge]\nstitches_per_10cm = 22\nrows = 30',
+            'blanket.toml: No key called "gauge.rows". Did you mean '
+            '"gauge.rows_per_10cm"? Known: gauge.stitches_per_10cm, '
+            "gauge.rows_per_10cm, gauge.swatch, gauge.repeat_width_cm.",
+        ),
+    ],
+)
+def test_a_misspelt_key_is_one_fault(text, sentence):
+    """That the right key is missing follows from it and is not told as well."""
+    assert said(text) == sentence
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        (
+            "units = imperial  # a view",
+            "line 2 cannot be read: units = imperial # a view. Put text in quotes: "
+            'units = "imperial".',
+        ),
+        (
+            "units = \u201cimperial\u201d",
+            "line 2 cannot be read: units = \u201cimperial\u201d. Put text in quotes: "
+            'units = "imperial".',
+        ),
+        (
+            "size.width_cm = 28 in",
+            "line 2 cannot be read: size.width_cm = 28 in. Put text in quotes: "
+            'size.width_cm = "28 in".',
+        ),
+        (
+            'size.width_cm = 28"',
+            'line 2 cannot be read: size.width_cm = 28". Put text in quotes: '
+            "size.width_cm = '28\"'.",
+        ),
+        (
+            "size.width_cm = 71,5",
+            "line 2 cannot be read: size.width_cm = 71,5. Write a decimal point: "
+            "size.width_cm = 71.5.",
+        ),
+    ],
+)
+def test_text_without_quotes_says_how_to_write_it(line, sentence):
+    """The line's number, the line, and the same with quotation marks."""
+    assert said(f'name = "A"\n{line}') == f"blanket.toml: {sentence}"
+
+
+# International inch and yard, 1959: exact by definition. 453.59237 g to the pound.
+@pytest.mark.parametrize(
+    ("text", "cm"),
+    [
+        ("28 in", 71.12),
+        ("28in", 71.12),
+        ('28"', 71.12),
+        ("28\u2033", 71.12),
+        ("28''", 71.12),
+        ("28 1/2 inches", 72.39),
+        ("2 ft", 60.96),
+        ("71 cm", 71.0),
+        ("0.7 m", 70.0),
+        ("1 yd", 91.44),
+    ],
+)
+def test_a_length_may_name_its_unit(text, cm):
+    """As text under its key, wherever a length is asked for, and by --set."""
+    for key in ("size.width_cm", "size.length_cm", "gauge.repeat_width_cm"):
+        assert check_key(key, text) == pytest.approx(cm, rel=1e-12)
+    assert read_settings([f"size.width_cm={text}"]) == {
+        "size.width_cm": pytest.approx(cm, rel=1e-12)
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "per_10cm"),
+    [
+        ("22 / 4 in", 220 / 10.16),
+        ("22 sts / 4 in", 220 / 10.16),
+        ("22 stitches per 4 inches", 220 / 10.16),
+        ('22 sts in 4"', 220 / 10.16),
+        ("5.5 per inch", 55 / 2.54),
+        ("22 1/2 sts / 10 cm", 22.5),
+        ("30 rows to 10cm", 30.0),
+    ],
+)
+def test_a_count_may_name_what_it_is_over(text, per_10cm):
+    """Four inches are 10.16 cm, not 10: 22 over 4 in are fewer over 10 cm."""
+    counted = check_key("gauge.stitches_per_10cm", text)
+    assert counted == pytest.approx(per_10cm, rel=1e-12)
+
+
+def test_a_swatch_may_be_in_inches_and_ounces():
+    """Each of its three measures by itself."""
+    swatch = {"width_cm": "6 in", "length_cm": 15, "grams": "0.32 oz"}
+    read = check_key("gauge.swatch", swatch)
+    assert (read.width_cm, read.length_cm) == (pytest.approx(15.24), 15)
+    assert read.grams == pytest.approx(0.32 * 453.59237 / 16, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        (
+            '"28"',
+            "size.width_cm: found 28, expected a number of cm without quotation marks, "
+            'or text with its unit such as "28 in".',
+        ),
+        (
+            '"28 inchs"',
+            "size.width_cm: found 28 inchs, expected a number of cm, or text with its "
+            'unit such as "28 in".',
+        ),
+        (
+            '"1,234 in"',
+            "size.width_cm: found 1,234 in, expected a number that can be read one way "
+            "only.",
+        ),
+        (
+            '"60000 in"',
+            "size.width_cm: found 60000 in, expected 10 000 cm or less.",
+        ),
+        ('"0 in"', "size.width_cm: found 0 in, expected a number above 0."),
+    ],
+)
+def test_a_wrong_unit_is_one_sentence(line, sentence):
+    """What the key takes as text is told as well."""
+    text = f'name = "A"\n[size]\nlength_cm = 1\nwidth_cm = {line}'
+    assert said(text) == f"blanket.toml, {sentence}"
+
+
+def test_a_swatch_names_the_measure_that_is_off():
+    """Its three measures look alike."""
+    line = 'gauge.swatch = { width_cm = "6", length_cm = 6, grams = 9 }'
+    assert said(
+        f'name = "A"\ngauge.stitches_per_10cm = 22\n{line}\ngauge.rows_per_10cm = 30'
+    ) == (
+        "blanket.toml, gauge.swatch: found {'width_cm': '6', 'length_cm': 6, "
+        "'grams': 9}, expected a number of cm without quotation marks, or text with "
+        'its unit such as "28 in", for width_cm.'
+    )
 
 
 @pytest.mark.parametrize("key", sorted(CHECKS))

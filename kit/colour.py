@@ -191,9 +191,10 @@ def read_mix(text: str, *, hints: bool = True) -> tuple[Mix, tuple[str, ...]]:
     """A `colours` cell: one colour or several with shares.
 
     Takes `#c8cdd0`, `#c8cdd0 70%, #8fa3ad 30%`, CSS `lab(81% -1 -3)`, and plain names
-    (CSS or the xkcd survey's). Shares left out are split evenly. Returns the mix and
-    those names that were taken as rough. Raises KitError; `hints`: with the nearest
-    name to an unknown one, which takes a thousand times as long as reading a colour.
+    (CSS or the xkcd survey's; `xkcd:plum` is the survey's for certain). Shares left out
+    are split evenly. Returns the mix and those names that were taken as rough. Raises
+    KitError; `hints`: with the nearest name to an unknown one, which takes a thousand
+    times as long as reading a colour.
 
     >>> read_mix("#c8cdd0 70%, dusty rose")
     (Mix(#c8cdd0 70%, #c0737a 30%; L* 76.0), ('dusty rose',))
@@ -248,7 +249,8 @@ def _not_a_colour(text: str, hints: bool) -> Fault:
         return Fault("not_a_colour", text, "#rrggbb or lab(L a b)")
     if not hints:
         return Fault("not_a_colour", text, expected)
-    near = unknown("colour", _squash(text), list(_names()))
+    names = [name for name in _names() if not name.startswith(SURVEY)]
+    near = unknown("colour", _squash(text), names)
     hint = near.says.split(" Known:")[0].split(". ", 1)
     advice = hint[1] if len(hint) > 1 else ""
     return Fault("not_a_colour", text, expected, advice=advice)
@@ -301,15 +303,29 @@ def _squash(name: str) -> str:
     return "".join(name.casefold().split()).replace("gray", "grey")
 
 
+SURVEY = "xkcd:"  # before a name: the survey's and not the web's
+
+
 @lru_cache(maxsize=1)
 def _names() -> dict[str, str]:
-    """Everyday names without blanks -> hex; CSS wins over the survey's."""
+    """Everyday names without blanks -> hex: CSS wins over the survey's, which are there
+    a second time with `xkcd:` before them."""
     from matplotlib.colors import CSS4_COLORS, XKCD_COLORS  # late: slow to import
 
-    survey = {name.removeprefix("xkcd:"): h for name, h in XKCD_COLORS.items()}
-    named = (*survey.items(), *CSS4_COLORS.items())
+    survey = {name.removeprefix(SURVEY): h for name, h in XKCD_COLORS.items()}
+    named = (*survey.items(), *XKCD_COLORS.items(), *CSS4_COLORS.items())
     return {_squash(name): str(colour).lower() for name, colour in named}
 
 
 def _named_hex(text: str) -> str | None:
     return _names().get(_squash(text)) if text and not _NUMBER.fullmatch(text) else None
+
+
+def named_otherwise(name: str) -> str | None:
+    """The xkcd survey's colour as hex where the web's is the one taken; else None.
+
+    >>> named_otherwise("Plum"), named_otherwise("dusty rose")
+    ('#580f41', None)
+    """
+    taken, survey = _named_hex(name), _named_hex(SURVEY + name)
+    return survey if survey != taken else None

@@ -7,7 +7,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
 
-from kit.colour import Mix, lab_to_hex, read_colour
+from kit.colour import (
+    SURVEY,
+    Mix,
+    hex_to_lab,
+    lab_to_hex,
+    named_otherwise,
+    read_colour,
+)
+from kit.difference import ciede2000
 from kit.errors import shorten
 from kit.stash_rows import Line, read_lines
 from kit.table import Table, csv_text
@@ -17,6 +25,7 @@ DEFAULT_WEIGHT = "fingering"
 DEFAULT_SURFACE = "smooth"
 DEFAULT_ROLE = "use"
 N_NAMES_IN_A_SENTENCE = 12
+FAR_NAMES = 10.0  # dE00: lists of names further apart than this are told (ours)
 
 _BARE_HEX = re.compile(r"(?:(?<=,)|^)(\s*)(?=(?:[0-9a-fA-F]{3}){1,2}\s*(?:,|$|\s\d))")
 
@@ -191,6 +200,26 @@ def _rough(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
     if named:
         said = f"{_n_have(named)} colours by name, taken as rough"
         yield f"{said}: {_listed(sorted(named))}."
+        yield from _disputed(lines, yarns)
+
+
+def _disputed(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
+    """Names that the two lists give to colours far apart, one sentence each."""
+    whose: dict[str, list[str]] = {}
+    for line, yarn in zip(lines, yarns, strict=True):
+        for name in line.values["colours"][1]:
+            whose.setdefault(name.casefold(), []).append(yarn.name)
+    for name, owners in sorted(whose.items()):
+        survey = named_otherwise(name)
+        taken, other = read_colour(name)[0], survey and hex_to_lab(survey)
+        apart = float(ciede2000(taken, other)) if other else 0.0
+        if apart > FAR_NAMES:
+            yield (
+                f'"{name}" is two colours ({_listed(sorted(owners))}): on the web '
+                f"{lab_to_hex(taken)}, L* {taken[0]:.0f}, which is taken; in the "
+                f"xkcd survey {survey}, L* {other[0]:.0f}, {apart:.0f} "
+                f"ΔE00 away. For that one write {SURVEY}{name}; a code is better."
+            )
 
 
 def _taken_as(name: str) -> str:

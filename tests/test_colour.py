@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from matplotlib.colors import CSS4_COLORS, XKCD_COLORS
 
 from kit.colour import (
     WHITE_D50,
@@ -23,6 +24,7 @@ from kit.colour import (
     linear_to_lab,
     linear_to_srgb1,
     mean_lab,
+    named_otherwise,
     read_colour,
     read_mix,
     solid,
@@ -318,6 +320,25 @@ def test_names(text, found):
 def test_shares(text, shares):
     """Shares are read with either decimal mark; those left out share what is left."""
     assert read_mix(text)[0].shares == pytest.approx(shares, abs=1e-12)
+
+
+def test_the_surveys_names_for_certain():
+    """With xkcd: before it a name is the survey's, as matplotlib carries it; a dozen
+    are there twice, with and without a blank (light blue, lightblue)."""
+    spelt: dict[str, set[str]] = {}
+    for name, code in XKCD_COLORS.items():
+        spelt.setdefault(name.replace(" ", ""), set()).add(code)
+    for name in XKCD_COLORS:
+        lab, is_rough = read_colour(name)
+        assert lab_to_hex(lab) in spelt[name.replace(" ", "")]
+        assert is_rough
+
+
+def test_names_that_are_two_colours():
+    """The survey's is told where the web has another; names in one list are one."""
+    assert named_otherwise("Brown") == XKCD_COLORS["xkcd:brown"] != CSS4_COLORS["brown"]
+    assert named_otherwise("black") is named_otherwise("dusty rose") is None
+    assert named_otherwise("xkcd:brown") is named_otherwise("rebeccapurple") is None
 
 
 def test_rough_names_of_a_mix():

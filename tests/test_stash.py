@@ -132,13 +132,30 @@ def test_assumptions_are_grouped():
     stash = read("\n".join(["name,colours,weight,surface", *rows]))
     few = ", ".join(f"Y{at:02} (navy as #000080, L* 13)" for at in range(12))
     thick = ", ".join(f"Y{at:02}" for at in range(1, 24, 2))
-    rough, dk, lace = stash.assumed
+    rough, two_navies, dk, lace = stash.assumed
+    assert two_navies.startswith('"navy" is two colours (Y00, Y01, ')
     assert rough == f"30 yarns have colours by name, taken as rough: {few} and 18 more."
     assert dk.startswith("15 yarns have no label length: the typical ")
     assert dk.endswith(
         f"of DK is assumed (common practice, no source): {thick} and 3 more."
     )
     assert " of lace is assumed " in lace
+
+
+def test_names_that_are_two_colours_are_told():
+    """Where the two lists of names lie far apart each colour is said, and how to have
+    the other one; where they agree nothing is."""
+    stash = read("name,colours\nFig,plum\nBark,Tan\nJam,xkcd:plum\n")
+    rough, *told = stash.assumed[:-3]
+    assert rough == (
+        "3 yarns have colours by name, taken as rough: Bark (Tan as #d2b48c, L* 75), "
+        "Fig (plum as #dda0dd, L* 73), Jam (xkcd:plum as #580f41, L* 19)."
+    )
+    assert told == [
+        '"plum" is two colours (Fig): on the web #dda0dd, L* 73, which is taken; in '
+        "the xkcd survey #580f41, L* 19, 53 ΔE00 away. For that one write xkcd:plum; "
+        "a code is better."
+    ]
 
 
 def test_assumptions_do_not_depend_on_row_order():

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field, replace
 from kit.choices import Choices
 from kit.fabric import Fabric
 from kit.links import Link, Links
+from kit.log_ahead import LogAhead, log_ahead, middle
+from kit.loom import set_up
 from kit.needle_log import LOG, Log, Note
 from kit.stash import Yarn
 from kit.strand_chains import strands_of
 from kit.strands import N_LOOK_AHEAD
-from kit.tolerance import USUAL
-
-LATE_ROWS = 12  # a join that is not logged is only taken for made so much later (ours)
+from kit.whose_end import LATE_ROWS, comes_early, is_waited_for, whose_end
+from kit.yardline import Line
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +32,9 @@ def follow(
     fabric: Fabric, choices: Choices, log: Log, yarns: Sequence[Yarn], sure: int = 0
 ) -> Followed:
     """Follow a log to its end. Up to row `sure` the plan itself tells what was."""
-    walk = _Walk(fabric, sure, _links(fabric, choices, yarns))
-    for note in log.notes:
-        if note.what == "joined":
-            walk.to_follow.setdefault(note.yarn, []).append(walk.middle(note.row))
-        elif note.what == "weighed" and (note.grams or 0.0) > USUAL.scale_g:
-            walk.seen[note.yarn] = walk.middle(note.row + 1)
-    walk.careful = bool(walk.to_follow)
+    line, ahead = set_up(choices.making).line, log_ahead(log, fabric)
+    walk = _Walk(fabric, line, sure, _links(fabric, choices, yarns), ahead)
+    walk.careful = bool(ahead.joins)
     walk.begin()
     for note in log.notes:
         walk.take(note)
@@ -53,18 +50,14 @@ def _links(fabric: Fabric, choices: Choices, yarns: Sequence[Yarn]) -> Links:
 
 @dataclass(slots=True)
 class _Walk:
-    """Where the log has been followed to; `follow` drives it.
-
-    `to_follow`: places of the joins that are still to be read, by yarn. `seen`: the
-    stitch up to which a yarn is still there, for a scale has shown it.
-    """
+    """Where the log has been followed to; `follow` drives it."""
 
     fabric: Fabric
+    line: Line
     sure: int
     links: Links
+    ahead: LogAhead
     careful: bool = False
-    to_follow: dict[str, list[int]] = field(default_factory=dict)
-    seen: dict[str, int] = field(default_factory=dict)
     at: int = 0
     gone: set[str] = field(default_factory=set)
     said: list[str] = field(default_factory=list)
@@ -73,10 +66,6 @@ class _Walk:
     @property
     def row(self) -> int:
         return self.fabric.stitches
-
-    def middle(self, row: int) -> int:
-        """The stitch amid a row: a join logged by its row was somewhere in it."""
-        return max(0, min(row, self.fabric.rows) - 1) * self.row + self.row // 2
 
     def begin(self) -> None:
         self.at = self.sure * self.row
@@ -102,9 +91,10 @@ class _Walk:
         here = note.row * self.row
         if note.what == "joined":
             self.settle(max(0, here - self.row))
-            self.to_follow[note.yarn].pop(0)
+            self.ahead.read(note)
             self.joined(note)
         else:
+            self.ahead.read(note)
             self.settle(here)
             if note.what == "ran out":
                 self.runs_out(note, here)
@@ -117,26 +107,28 @@ class _Walk:
         self.said.append(f"{LOG}, row {note.number}: {what}")
 
     def joined(self, note: Note) -> None:
-        links, middle = self.links, self.middle(note.row)
+        links, at = self.links, middle(note.row, self.fabric)
         if self.is_known(note):
             return
         on = links.held(note.yarn)
         if on is not None and links[on].begun == 0 and note.row <= 1:
             return  # cast on with it: so it is in the plan
-        if self.is_on_already(note.yarn, middle):
+        if self.is_on_already(note.yarn, at):
             self.tell(note, f'"{note.yarn}" is on the needle already: not used.')
             return
-        out, q = self.stands_for(note, middle)
-        k = links.waiting(note.yarn, middle, out)
+        out, q = self.stands_for(note, at)
+        if out is None and q is None:
+            out, q = self.supposed(note, at)
+        k = links.waiting(note.yarn, at, out)
         if k is not None:
-            k = self.in_turn(k, q, middle, out)
+            k = self.in_turn(k, q, at, out)
         elif q is not None:
             k = links.replaced(q, note.yarn)
         else:
-            out = self.ends_next(note) if out is None else out
-            k = links.put_in(note.yarn, middle, out)
-        links.lag = middle - links[k].strand.first
-        links.begin(k, self.exact(k, note.row, middle), out)
+            assert out is not None
+            k = links.put_in(note.yarn, at, out)
+        links.lag = at - links[k].strand.first
+        links.begin(k, self.exact(k, note.row, at), out)
 
     def stands_for(self, note: Note, at: int) -> tuple[int | None, int | None]:
         """The strand that ended for this join, or the one to come that it replaces."""
@@ -151,9 +143,16 @@ class _Walk:
         q = links.waiting(name, at)
         if q is None or not self.is_its_place(q, at):
             why = f'"{name}" is neither on the needle nor to come'
-            self.tell(note, f"{why}; which strand ended is taken from the plan.")
+            self.tell(note, f"{why}; taken as though nothing were said.")
             return None, None
         return None, q
+
+    def supposed(self, note: Note, at: int) -> tuple[int | None, int | None]:
+        """The same where nothing is said, told where it may be another."""
+        one = whose_end(self.links, self.ahead, self.line, note, at)
+        if one.said:
+            self.tell(note, one.said)
+        return one.out, one.place
 
     def is_its_place(self, q: int, at: int) -> bool:
         """Whether a strand to come may be meant here: of a ball that comes round again
@@ -181,44 +180,28 @@ class _Walk:
             at - (self.links[on].begun or 0)
         )
 
-    def exact(self, k: int, row: int, middle: int) -> int:
+    def exact(self, k: int, row: int, at: int) -> int:
         """The plan's own stitch where the join is in the plan's row."""
         first = self.links[k].strand.first
         same = first // self.row + 1 == row or (first == 0 and row <= 1)
-        return first if same else middle
+        return first if same else at
 
-    def in_turn(self, k: int, q: int | None, middle: int, out: int | None) -> int:
+    def in_turn(self, k: int, q: int | None, at: int, out: int | None) -> int:
         """The strand that is joined; one from further on changes places with the one
-        whose turn it was."""
+        whose turn it was, or that was to follow the one that ended."""
         links = self.links
-        if q is not None and q != k:
-            return links.swapped(k, q)
-        waiting, first = links.to_come(), links[k].strand.first
-        far = middle + LATE_ROWS * self.row
-        soon = [j for j in waiting if j < k and links[j].strand.first > far]
+        if q is not None:
+            return links.swapped(k, q) if q != k else k
         its_own = out is not None and out in links[k].after
-        if soon and first > links[soon[0]].strand.first and not its_own:
-            return links.swapped(k, soon[0])
-        for j in waiting:
-            if j < k and links[j].strand.first < first:
-                nearby = waiting.index(k) - waiting.index(j) < N_LOOK_AHEAD
-                late = links[j].strand.first > middle - LATE_ROWS * self.row
-                waits = (nearby and late) or self.is_to_follow(j) or links.hangs(j)
+        if not its_own and (soon := comes_early(links, k, at)):
+            place = None if out is None else links.follower(out)
+            return links.swapped(k, soon[0] if place is None else place)
+        for j in links.to_come():
+            if j < k and links[j].strand.first < links[k].strand.first:
+                waits = is_waited_for(links, self.ahead, j, k, at) or links.hangs(j)
                 if not waits:
-                    self.as_planned(j, middle)
+                    self.as_planned(j, at)
         return k
-
-    def ends_next(self, note: Note) -> int:
-        """Of the strands on the needle the one that was to end next, and told."""
-        on = [j for j, one in enumerate(self.links.all) if one.held]
-        own = [j for j in on if not self.links[j].strand.carried] or on
-        out = min(own, key=lambda j: self.links[j].strand.last)
-        self.tell(
-            note,
-            f'which strand "{note.yarn}" stands for is not said: taken as '
-            f'"{self.links[out].name}", which was to end next.',
-        )
-        return out
 
     def runs_out(self, note: Note, here: int) -> None:
         links, k = self.links, self.links.held(note.yarn)
@@ -240,7 +223,7 @@ class _Walk:
             one, first = links[k], links[k].strand.first
             if first < sure or first == 0:
                 self.as_planned(k, here, told=False)
-            elif self.is_to_follow(k) or links.hangs(k):
+            elif self.ahead.is_joined(links, k) or links.hangs(k):
                 continue
             elif not one.after and first < here:
                 self.as_planned(k, here, told=False)
@@ -253,31 +236,9 @@ class _Walk:
         end = min(here, self.fabric.rows * self.row - 1)
         for k, one in enumerate(self.links.all):
             if one.held and one.strand.kind != "bind off":
-                goes = self.goes_at(k)
+                goes = self.ahead.goes_at(self.links, k)
                 if goes <= end and not self.links.is_awaited(k):
                     self.links.leave(k, goes)
-
-    def goes_at(self, k: int) -> int:
-        """Where a strand ends if nothing is logged; one that is to run out not before
-        the last of it was weighed."""
-        one = self.links[k]
-        goes = one.goes_at(self.row)
-        parted = one.strand.part.n_parts > 1  # more of the ball lies aside
-        if one.strand.kind != "runs out" or parted:
-            return goes
-        return max(goes, self.seen.get(one.name, 0))
-
-    def is_to_follow(self, k: int) -> bool:
-        """Whether a line still to be read is this strand's join. Of several parts of a
-        ball each line takes the nearest."""
-        name = self.links[k].name
-        lines = self.to_follow.get(name, [])
-        if not lines:
-            return False
-        waiting = [j for j in self.links.to_come() if self.links[j].name == name]
-        if len(lines) >= len(waiting):
-            return True
-        return any(self.links.waiting(name, at) == k for at in lines)
 
     def as_planned(self, k: int, here: int, *, told: bool = True) -> None:
         at = self.links.begin_as_planned(k, here)

@@ -105,7 +105,12 @@ class Links:
 
     def is_awaited(self, k: int) -> bool:
         """Whether a strand to come is joined where this one ends."""
-        return any(k in other.after for other in self.all if other.waits)
+        return self.follower(k) is not None
+
+    def follower(self, k: int) -> int | None:
+        """The first strand to come that is joined where this one ends."""
+        waits = (j for j in self.to_come() if k in self[j].after)
+        return next(waits, None)
 
     def hangs(self, k: int) -> bool:
         """Whether a strand waits for strands that are all to come themselves."""

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kit.following import LATE_ROWS
 from kit.loom import set_up
 from kit.so_far import knitted_so_far
+from kit.whose_end import LATE_ROWS
 from tests.coverages import a_plan
 from tests.knitter import as_log
 from tests.plans import balls, planned, toml
@@ -128,8 +128,9 @@ def test_a_yarn_that_is_not_in_the_plan():
     told = followed(joined("Found", 40), rows(50), plan=plan)
     assert set(told.held) == {"Found", "ball 1"}
     assert told.said == (
-        'knitted.csv, row 2: which strand "Found" stands for is not said: taken as '
-        '"ball 0", which was to end next.',
+        'knitted.csv, row 2: "Found" joined in row 40 is taken as in place of '
+        '"ball 0", the strand nearest its end. If it was another, write that one under '
+        "instead_of.",
     )
 
 

@@ -37,6 +37,10 @@ class Bridge:
     largest_after: float
     by_hand: bool = False
 
+    def __repr__(self) -> str:
+        gap = f"{self.after.name} | {self.before.name}"
+        return f"Bridge({self.yarn.name} in {gap}, to {self.step_after:.1f})"
+
 
 @dataclass(frozen=True, slots=True)
 class Bridged:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.colour import Mix, lab_to_xyz, xyz_to_lab
-from kit.difference import ciede2000_table, pair_steps
+from kit.difference import at_view, ciede2000_table, pair_steps
 
 CHUNK = 400_000  # colour pairs in memory at a time
 BATCH = 32  # true steps worked out at a time
@@ -90,7 +90,7 @@ def _bounds(one: Catalogue, rows: slice, two: Catalogue, view: float) -> np.ndar
         np.add.reduceat(back, two.starts, axis=1),
     )
     far = ciede2000_table(one.means[rows], two.means)
-    return (1 - view) * near + view * far
+    return at_view(view, near, far)
 
 
 class Steps:

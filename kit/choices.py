@@ -131,3 +131,7 @@ class Choices:
     bridging: Bridging = Bridging()
     making: Making = Making()
     given: frozenset[str] = frozenset()
+
+    def __repr__(self) -> str:
+        order, layout = self.arranging.by, self.laying.layout
+        return f"Choices({self.name!r}, by {order}, {layout})"

@@ -18,7 +18,7 @@ from kit.layout import Laid, is_small, lay_out
 from kit.pinned import keep_pairs
 from kit.sought import Ideal, ideal
 from kit.stash import Yarn
-from kit.steps import Step, out_of_order, steps_along
+from kit.steps import Step, largest_step, out_of_order, steps_along
 
 N_WORST = 6  # jumps for which bridges are ranked
 N_RANKED = 5  # candidates told for each jump
@@ -40,6 +40,10 @@ class Suggestion:
     candidates: tuple[tuple[Yarn, str, float], ...]
     sought: Ideal | None
 
+    def __repr__(self) -> str:
+        gap, n_found = f"{self.after.name} | {self.before.name}", len(self.candidates)
+        return f"Suggestion({gap}, step {self.step:.1f}, {n_found} candidates)"
+
 
 @dataclass(frozen=True, slots=True)
 class Design:
@@ -59,6 +63,11 @@ class Design:
     unruly: tuple[tuple[str, float], ...]
     said: tuple[str, ...]
     compared: Compared | None = None
+
+    def __repr__(self) -> str:
+        largest, bridges = largest_step(self.steps), len(self.bridges)
+        yarns = f"{len(self.laid.yarns)} yarns by {self.arrangement.by}"
+        return f"Design({yarns}, {bridges} bridged, largest step {largest:.1f})"
 
 
 def design_colours(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from kit.colour import Lab, Mix, mean_lab
 
 BLOCK = 128  # rows of a table computed at a time, so that its arrays stay in cache
 LEAST_SHARE = 1e-12
+Sizes = TypeVar("Sizes", float, np.ndarray)  # dE00
 TINY = 1e-300  # in place of 0 under a fraction
 COS_30, SIN_30, COS_6, SIN_6, COS_63, SIN_63 = (
     float(part(np.radians(angle))) for angle in (30, 6, 63) for part in (np.cos, np.sin)
@@ -158,12 +160,25 @@ def near_steps(mixes_1: Sequence[Mix], mixes_2: Sequence[Mix]) -> np.ndarray:
     return near
 
 
+def at_view(view: float, near: Sizes, far: Sizes) -> Sizes:
+    """(1 - view) near + view far, any shape: what is called a step (our convention).
+
+    `view` runs from 0, in the hand, to 1, across the room. ValueError outside.
+
+    >>> at_view(0.5, 10.0, 2.0)
+    6.0
+    """
+    if not 0 <= view <= 1:
+        raise ValueError(f"view is {view:g}; it runs from 0 to 1")
+    return (1 - view) * near + view * far
+
+
 def pair_steps(
     mixes_1: Sequence[Mix], mixes_2: Sequence[Mix], *, view: float
 ) -> np.ndarray:
     """The step (1 - view) near + view far, pair by pair, shape (n,)."""
     near, far = near_steps(mixes_1, mixes_2), far_steps(mixes_1, mixes_2)
-    return (1 - view) * near + view * far
+    return at_view(view, near, far)
 
 
 def step_table(
@@ -174,7 +189,7 @@ def step_table(
     The same tuple of mixes again costs nothing: near and far are remembered.
     """
     near, far = _near_and_far(tuple(mixes_1), tuple(mixes_2))
-    return (1 - view) * near + view * far
+    return at_view(view, near, far)
 
 
 @lru_cache(maxsize=32)

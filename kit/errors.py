@@ -35,6 +35,9 @@ class Fault:
         """The same fault with its place (`file`, `row`, `column`, `name`) filled in."""
         return replace(self, **place)
 
+    def __str__(self) -> str:
+        return words(self)
+
 
 class KitError(ValueError):
     """Input that cannot be used. Carries facts (`faults`); `str()` words them."""

@@ -21,6 +21,9 @@ class Laid:
     joins: frozenset[int] = frozenset()
     said: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        return f"Laid({len(self.yarns)} yarns, {len(self.joins)} joins)"
+
 
 def lay_out(run: Sequence[Yarn], laying: Laying) -> Laid:
     """One light-to-dark run, laid along the blanket.

@@ -28,7 +28,7 @@ from kit.colour import (
     mean_lab,
     solid,
 )
-from kit.difference import ciede2000_terms, far_steps, near_steps, step_table
+from kit.difference import at_view, ciede2000_terms, far_steps, near_steps, step_table
 from kit.distance import pixels_per_degree, seen_from
 from kit.families import CENTRES, HUE_STARTS, oklab
 from kit.folders import blanket_in_view
@@ -259,7 +259,7 @@ def near_and_far(plan: Plan) -> Lesson:
         f"In the hand {near:.1f}: some colours of the one are far from all colours of "
         "the other.",
         f"Across the room {far:.1f}: only their averages count. As this plan counts "
-        f"it (view {view:g}): {(1 - view) * near + view * far:.1f}.",
+        f"it (view {view:g}): {at_view(view, near, far):.1f}.",
     )
     body = _stand(one, 10) + _stand(two, 150)
     body += _patch(_hex(one.mix), 310, "its average")

@@ -49,6 +49,10 @@ class Plan:
     cautions: tuple[str, ...]
     start: Start = NOT_BEGUN
 
+    def __repr__(self) -> str:
+        made = "colours alone" if self.fabric is None else repr(self.fabric)
+        return f"Plan({self.choices.name!r}, {self.design!r}, {made})"
+
     @property
     def for_stripes(self) -> bool:
         """Whether the order was sought on the stripes and flows better there than the

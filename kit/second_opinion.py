@@ -15,7 +15,7 @@ import numpy as np
 from kit.choices import Judging
 from kit.colour import WHITE_D65, Mix, lab_to_xyz, mean_lab
 from kit.design import Design
-from kit.difference import transport
+from kit.difference import at_view, transport
 from kit.errors import shorten
 from kit.stash import Yarn
 
@@ -79,7 +79,8 @@ def _step(
     cost = np.linalg.norm(here[:-1, None] - there[None, :-1], axis=-1)
     shares = np.array([one.shares]), np.array([two.shares])
     near = float(transport(cost[None], *shares)[0])
-    return (1 - view) * near + view * float(np.linalg.norm(here[-1] - there[-1]))
+    far = float(np.linalg.norm(here[-1] - there[-1]))
+    return at_view(view, near, far)
 
 
 def second_opinion(design: Design, judging: Judging) -> Opinion:

@@ -7,8 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
 
+import numpy as np
+
 from kit.colour import (
     SURVEY,
+    Lab,
     Mix,
     hex_to_lab,
     lab_to_hex,
@@ -211,20 +214,25 @@ def _disputed(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
             whose.setdefault(name.casefold(), []).append(yarn.name)
     for name, owners in sorted(whose.items()):
         survey = named_otherwise(name)
-        taken, other = read_colour(name)[0], survey and hex_to_lab(survey)
-        apart = float(ciede2000(taken, other)) if other else 0.0
+        if survey is None:
+            continue
+        taken, other = read_colour(name)[0], hex_to_lab(survey)
+        apart = float(ciede2000(np.array(taken), np.array(other)))
         if apart > FAR_NAMES:
             yield (
                 f'"{name}" is two colours ({_listed(sorted(owners))}): on the web '
-                f"{lab_to_hex(taken)}, L* {taken[0]:.0f}, which is taken; in the "
-                f"xkcd survey {survey}, L* {other[0]:.0f}, {apart:.0f} "
-                f"ΔE00 away. For that one write {SURVEY}{name}; a code is better."
+                f"{_in_short(taken)}, which is taken; in the xkcd survey "
+                f"{_in_short(other)}, {apart:.0f} ΔE00 away. For that one write "
+                f"{SURVEY}{name}; a code is better."
             )
 
 
 def _taken_as(name: str) -> str:
-    lab, _ = read_colour(name)
-    return f"{name} as {lab_to_hex(lab)}, L* {lab[0]:.0f}"
+    return f"{name} as {_in_short(read_colour(name)[0])}"
+
+
+def _in_short(lab: Lab) -> str:
+    return f"{lab_to_hex(lab)}, L* {lab[0]:.0f}"
 
 
 def _defaults(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:

@@ -9,7 +9,7 @@ from statistics import median
 import numpy as np
 
 from kit.colour import Lab, Mix, chroma_hue, mean_lab
-from kit.difference import ciede2000_terms, far_steps, near_steps, spread
+from kit.difference import at_view, ciede2000_terms, far_steps, near_steps, spread
 
 LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
 STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
@@ -47,6 +47,13 @@ class Step:
     accent: bool = False
     join: bool = False
 
+    def __repr__(self) -> str:
+        marks = (*self.reasons, *self.accent * ("accent",), *self.join * ("join",))
+        said = "; ".join((self.cause, *marks))
+        return (
+            f"Step({self.size:.1f}: near {self.near:.1f}, far {self.far:.1f}; {said})"
+        )
+
     @property
     def jump(self) -> bool:
         return bool(self.reasons)
@@ -71,7 +78,7 @@ def steps_along(
     """
     before, after = list(mixes[:-1]), list(mixes[1:])
     near, far = near_steps(before, after), far_steps(before, after)
-    sizes = ((1 - view) * near + view * far).tolist()
+    sizes = at_view(view, near, far).tolist()
     reasons = _reasons(sizes, limit, set(accents) | set(joins))
     causes = why(before, after)
     return tuple(

@@ -37,6 +37,10 @@ class Stripe:
     metres_each: float
     anew: bool = False
 
+    def __repr__(self) -> str:
+        held = " + ".join(yarn.name for yarn in self.strands + self.carried)
+        return f"Stripe(rows {self.first_row} to {self.last_row}: {held})"
+
     @property
     def first_row(self) -> int:
         return self.first // self.row + 1

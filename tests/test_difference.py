@@ -353,3 +353,11 @@ def test_cream_and_plum():
     far = far_steps([solid(cream), half], [half, solid(plum)])
     assert near[0] == pytest.approx(near[1], abs=ROUNDING)
     assert far[0] < near[0] < far[1]
+
+
+@pytest.mark.parametrize("view", [-0.1, 1.01, np.nan])
+def test_view_runs_from_0_to_1(view):
+    """A view that is neither in the hand nor across the room is refused."""
+    mixes = [solid((50, 0, 0)), solid((60, 0, 0))]
+    with pytest.raises(ValueError, match=f"view is {view:g}; it runs from 0 to 1"):
+        step_table(mixes, mixes, view=view)

@@ -81,6 +81,19 @@ def test_the_last_plans_are_remembered(demo):
     assert plan_blanket(open_blanket(demo)) is not made
 
 
+def test_values_show_themselves_in_one_line(demo):
+    """What a cell ends with is told in a line with the numbers that matter."""
+    found = plan_blanket(open_blanket(demo))
+    assert repr(found) == (
+        "Plan('Reading-room throw', Design(42 yarns by family, 1 bridged, largest "
+        "step 29.0), colours alone)"
+    )
+    design = found.design
+    for value in (found.choices, design.laid, *design.suggestions, *design.bridges):
+        assert len(repr(value)) < 100
+    assert repr(design.steps[0]).startswith("Step(5.9: near 6.4, far 5.3; darker")
+
+
 def demo_numbers(folder) -> dict[str, dict]:
     """What is frozen of the demo: the largest and median step, the bridge, the ends."""
     found = {}

@@ -14,7 +14,7 @@ import numpy as np
 from kit.choices import Choices
 from kit.colour import lab_to_xyz, mean_lab, xyz_to_lab
 from kit.design import counting
-from kit.difference import ciede2000, step_table
+from kit.difference import at_view, ciede2000, step_table
 from kit.layout import lay_out, shared_in
 from kit.loom import places_of, set_up
 from kit.puzzle import keeps_value_rule
@@ -171,7 +171,7 @@ def _steps(
     near = ((goes @ trial.near) * comes).sum(axis=1)
     near /= np.maximum(comes.sum(axis=1), 1e-12)
     view = trial.choices.judging.view
-    steps = (1 - view) * near + view * far
+    steps = at_view(view, near, far)
     if trial.kept.any():
         left, came = (shares[:-1] > 0) & (shares[1:] == 0), shares[:-1] == 0
         came &= shares[1:] > 0

@@ -10,6 +10,7 @@ from typing import Any
 
 DONE, FAULTS, WORDS = 0, 1, 2
 N_ADVICE = 3  # changes told in a summary; the plan has more
+BLANKET = "the blanket: a folder with stash.csv and blanket.toml"
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -118,17 +119,17 @@ def _rows(text: str) -> int:
 
 def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.blanket import open_blanket
+    from kit.measures import counted
     from kit.needles import check_log
 
     blanket = open_blanket(call.folder)
     check_log(blanket)
     for line in (*blanket.stash.assumed, *blanket.stash.notes):
         print(line)
-    shop = (
-        f", {len(blanket.shop.yarns)} skeins in the shop list" if blanket.shop else ""
-    )
-    n_yarns = len(blanket.stash.yarns)
-    print(f"{blanket.choices.name}: {n_yarns} yarns{shop}. No faults.")
+    has = counted(len(blanket.stash.yarns), "yarn")
+    if blanket.shop:
+        has += f", {counted(len(blanket.shop.yarns), 'skein')} in the shop list"
+    print(f"{blanket.choices.name}: {has}. No faults.")
     return DONE
 
 
@@ -162,7 +163,7 @@ def _open(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="shadepath",
+        prog=_called_as(),
         description="Design a blanket from leftover yarn so that the colour flows.",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="which one this is")
@@ -170,7 +171,7 @@ def _parser() -> argparse.ArgumentParser:
         required=True, metavar="plan|progress|check|photo|open"
     )
     plan = commands.add_parser("plan", help="work a blanket out and write its plan")
-    plan.add_argument("folder", metavar="FOLDER")
+    plan.add_argument("folder", metavar="FOLDER", help=BLANKET)
     plan.add_argument("--out", metavar="DIR", help="where to write (FOLDER/plan)")
     plan.add_argument("--shop", metavar="FILE", help="skeins that could be bought")
     plan.add_argument(
@@ -184,10 +185,10 @@ def _parser() -> argparse.ArgumentParser:
     plan.set_defaults(run=_plan)
     _add_progress(commands)
     check = commands.add_parser("check", help="read everything, report every fault")
-    check.add_argument("folder", metavar="FOLDER")
+    check.add_argument("folder", metavar="FOLDER", help=BLANKET)
     check.set_defaults(run=_check)
     photo = commands.add_parser("photo", help="the colours of balls on a photo")
-    photo.add_argument("photo", metavar="PHOTO")
+    photo.add_argument("photo", metavar="PHOTO", help="a JPEG, PNG or WebP picture")
     photo.add_argument(
         "--regions", metavar="FILE", required=True, help="where its balls lie (CSV)"
     )
@@ -202,9 +203,19 @@ def _parser() -> argparse.ArgumentParser:
     )
     photo.set_defaults(run=_photo)
     open_ = commands.add_parser("open", help="JupyterLab on the notebooks")
-    open_.add_argument("folder", metavar="FOLDER", nargs="?")
+    open_.add_argument(
+        "folder",
+        metavar="FOLDER",
+        nargs="?",
+        help=f"{BLANKET} (left out: a copy of the demo, under ./blankets)",
+    )
     open_.set_defaults(run=_open)
     return parser
+
+
+def _called_as() -> str:
+    """`shadepath`, or what stands for it where the kit was run as a module."""
+    return "python -m kit" if Path(sys.argv[0]).name == "__main__.py" else "shadepath"
 
 
 class _Version(argparse.Action):
@@ -218,26 +229,37 @@ class _Version(argparse.Action):
 
 
 def _add_progress(commands: Any) -> None:
-    progress = commands.add_parser("progress", help="where the knitting stands")
-    progress.add_argument("folder", metavar="FOLDER")
-    progress.add_argument(
-        "--replan", action="store_true", help="plan the rest anew, beside the old plan"
+    progress = commands.add_parser(
+        "progress",
+        help="where the knitting stands",
+        description="Where the knitting stands, by knitted.csv. With --replan, or any "
+        "of the options under it, the rest is planned anew beside the old plan.",
     )
-    progress.add_argument("--drop", nargs="+", action="extend", default=[],
-                          metavar="YARN", help="lost, or not to be used")  # fmt: skip
-    progress.add_argument("--add", nargs="+", action="extend", default=[],
-                          metavar="YARN", help="to take in")  # fmt: skip
-    progress.add_argument("--length", type=_length, metavar="CM|all")
-    progress.add_argument(
-        "--layout", choices=("light-to-dark", "dark-to-light", "mirrored")
+    progress.add_argument("folder", metavar="FOLDER", help=BLANKET)
+    anew = progress.add_argument_group("the rest planned anew")
+    anew.add_argument("--replan", action="store_true", help="as the choices are now")
+    anew.add_argument("--drop", nargs="+", action="extend", default=[],
+                      metavar="YARN", help="lost, or not to be used")  # fmt: skip
+    anew.add_argument("--add", nargs="+", action="extend", default=[],
+                      metavar="YARN", help="to take in")  # fmt: skip
+    anew.add_argument(
+        "--length",
+        type=_length,
+        metavar="LENGTH|all",
+        help='another length in all, such as 150 (cm) or "60 in", or all the yarn',
     )
-    progress.add_argument(
+    anew.add_argument(
+        "--layout",
+        choices=("light-to-dark", "dark-to-light", "mirrored"),
+        help="another way for what is to come",
+    )
+    anew.add_argument(
         "--rows-per-colour", type=_rows, metavar="N", help="another pace from here"
     )
-    progress.add_argument(
+    anew.add_argument(
         "--anew", action="store_true", help="arrange what is to come anew"
     )
-    progress.add_argument(
+    anew.add_argument(
         "--leftovers", action="store_true", help="use broken-off balls as well"
     )
     progress.set_defaults(run=_progress)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kit.design import jumps
 from kit.lettering import cut, legible
+from kit.measures import counted
 from kit.planning import Plan
 from kit.sheet import FAINT, MARGIN, WIDTH, Sheet, write
 from kit.stash import Yarn
@@ -41,8 +42,7 @@ def head(sheet: Sheet, plan: Plan, words: str) -> None:
 def order_words(plan: Plan) -> str:
     """How many yarns, in what order."""
     design, laying = plan.design, plan.choices.laying
-    n_yarns = len({yarn.name for yarn in design.laid.yarns})
-    yarns = "1 yarn" if n_yarns == 1 else f"{n_yarns} yarns"
+    yarns = counted(len({yarn.name for yarn in design.laid.yarns}), "yarn")
     words = f"{yarns} {SORTS[design.arrangement.by]}, {LAYOUTS[laying.layout]}"
     if laying.times_through > 1:
         words += f", {laying.times_through} times through"

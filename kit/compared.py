@@ -14,6 +14,7 @@ from kit.bounds import lower_bound
 from kit.choices import Arranging, Choices
 from kit.difference import step_table
 from kit.errors import shorten
+from kit.measures import counted
 from kit.pinned import keep_pairs
 from kit.puzzle import Puzzle
 from kit.stash import Yarn
@@ -111,7 +112,7 @@ def compared_lines(compared: Compared | None) -> list[str]:
 
 
 def _words(one: Measured) -> str:
-    turns = f"{one.hue_turns} hue turn{'' if one.hue_turns == 1 else 's'}"
+    turns = counted(one.hue_turns, "hue turn")
     return f"{one.what}: largest {one.largest:.1f}, median {one.median:.1f}, {turns}"
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from kit.arrangement import family_name, value_of
 from kit.colour import lab_to_hex
 from kit.families import FAMILIES
-from kit.measures import length, mass
+from kit.measures import counted, length, mass
 from kit.stash import Yarn
 from kit.yardage import WEIGHTS
 
@@ -75,24 +75,15 @@ def total_line(yarns: Iterable[Yarn], units: str = "metric") -> str:
     yarns = tuple(yarns)
     used = [yarn for yarn in yarns if yarn.role != "leave out"]
     one = total("", used)
-    words = f"{balls(one.n_balls)}: {_amount(one, units)}"
+    words = f"{counted(one.n_balls, 'ball')}: {_amount(one, units)}"
     if one.n_assumed:
         words += f", {one.n_assumed} of them by a typical length"
     if one.n_unweighed:
         words += f"; {one.n_unweighed} not weighed"
     if len(used) < len(yarns):
         rest = total("", (yarn for yarn in yarns if yarn.role == "leave out"))
-        words += f". Left out: {balls(rest.n_balls)}, {_amount(rest, units)}"
+        words += f". Left out: {counted(rest.n_balls, 'ball')}, {_amount(rest, units)}"
     return f"{words}."
-
-
-def balls(n: int) -> str:
-    """How many balls, in words.
-
-    >>> balls(1), balls(44)
-    ('1 ball', '44 balls')
-    """
-    return "1 ball" if n == 1 else f"{n} balls"
 
 
 def _amount(one: Total, units: str) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from kit.inventory import LEFT_OUT, balls, group_of
-from kit.measures import length
+from kit.inventory import LEFT_OUT, group_of
+from kit.measures import counted, length
 from kit.shelf import WIDTH, in_shelf_order, svg, text
 from kit.stash import Yarn
 from kit.swatches import INK, PAPER, SURROUND, bands
@@ -63,7 +63,7 @@ def _bar(name: str, group: Sequence[Yarn], y: float, per_m: float, units: str) -
         )
         parts.append(_end(yarn, at, y, long))
         at += long
-    words = f"{length(_length(group), units)} · {balls(len(group))}"
+    words = f"{length(_length(group), units)} · {counted(len(group), 'ball')}"
     parts.append(text(at + 8, middle, words, f'fill="{INK}"', anchor="start"))
     return "".join(parts)
 

@@ -33,6 +33,7 @@ from kit.distance import pixels_per_degree, seen_from
 from kit.families import CENTRES, HUE_STARTS, oklab
 from kit.folders import blanket_in_view
 from kit.knitted import png_of
+from kit.measures import counted
 from kit.planning import Plan
 from kit.stash import Yarn
 from kit.steps import LEAST_JUMP
@@ -73,7 +74,7 @@ def the_run(plan: Plan) -> Lesson:
     body = "".join(
         swatch(yarn, 10 + k * each, 10, each - 3, 40) for k, yarn in enumerate(yarns)
     )
-    return _lesson(body, (f"{plan.choices.name}: {len(yarns)} yarns.",), 60)
+    return _lesson(body, (f"{plan.choices.name}: {counted(len(yarns), 'yarn')}.",), 60)
 
 
 # --- value ----------------------------------------------------------------------------

@@ -7,6 +7,16 @@ from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 CM_PER_INCH = 2.54  # international inch, 1959: exact by definition
 
 
+def counted(n: int, noun: str) -> str:
+    """How many of something.
+
+    >>> counted(1, "hue turn"), counted(0, "row"), counted(2, "stitch")
+    ('1 hue turn', '0 rows', '2 stitches')
+    """
+    plural = f"{noun}es" if noun.endswith("ch") else f"{noun}s"
+    return f"{n} {noun if n == 1 else plural}"
+
+
 def length(metres: float, units: str = "metric") -> str:
     """Metres or yards; a tenth below ten.
 
@@ -28,6 +38,38 @@ def mass(grams: float, units: str = "metric") -> str:
         ounces = grams / GRAMS_PER_OUNCE
         return f"{_hundredth(ounces) if ounces < 0.995 else _round(ounces)} oz"
     return f"{_round(grams)} g"
+
+
+def weighed(grams: float, units: str = "metric") -> str:
+    """What a scale showed: grams to a tenth, ounces to a hundredth.
+
+    >>> weighed(42), weighed(14.2), weighed(9.0718, "imperial")
+    ('42 g', '14.2 g', '0.32 oz')
+    """
+    if units == "imperial":
+        return f"{_hundredth(grams / GRAMS_PER_OUNCE)} oz"
+    return f"{_tenth(grams)} g"
+
+
+def per_100g(metres: float, units: str = "metric") -> str:
+    """A label's length of yarn in 100 g, to three digits, which is all it can bear.
+
+    >>> per_100g(400), per_100g(400, "imperial"), per_100g(38.46)
+    ('400 m per 100 g', '437 yd per 100 g', '38.5 m per 100 g')
+    """
+    one, unit = (METRES_PER_YARD, "yd") if units == "imperial" else (1.0, "m")
+    return f"{float(f'{metres / one:.3g}'):g} {unit} per 100 g"
+
+
+def in_a_stitch(metres: float, units: str = "metric") -> str:
+    """The yarn in one stitch, in mm or inches.
+
+    >>> in_a_stitch(0.01909), in_a_stitch(0.01909, "imperial")
+    ('19.1 mm', '0.75 in')
+    """
+    if units == "imperial":
+        return f"{_hundredth(100 * metres / CM_PER_INCH)} in"
+    return f"{1000 * metres:.1f} mm"
 
 
 def size(cm: float, units: str = "metric") -> str:

@@ -11,7 +11,7 @@ from kit.errors import shorten
 from kit.fabric import Fabric
 from kit.fabric_sheet import fabric_pictures
 from kit.files import save_all
-from kit.measures import length, mass, size
+from kit.measures import counted, length, mass, size
 from kit.pictures import plan_pictures
 from kit.plan_json import best_words, plan_json
 from kit.plan_page import LAYOUT_WORDS, plan_html
@@ -59,11 +59,11 @@ def colour_lines(plan: Plan) -> list[str]:
         "smoothest": "as smooth as they go",
     }.get(design.arrangement.by, f"by {design.arrangement.by}")
     lines = [
-        f"{plan.choices.name}: {_count(len(design.arrangement.yarns), 'yarn')} {by}, "
+        f"{plan.choices.name}: {counted(len(design.arrangement.yarns), 'yarn')} {by}, "
         f"{LAYOUT_WORDS[plan.choices.laying.layout]}.",
         f"{_where(plan)} {largest_step(design.steps):.1f}, "
         f"median {median_step(design.steps):.1f}, "
-        f"{_count(_turns(plan), 'hue turn')} over 60°.",
+        f"{counted(_turns(plan), 'hue turn')} over 60°.",
     ]
     words = [bridge_words(bridge) for bridge in design.bridges]
     words += [across_words(bridge) for bridge in plan.carried_bridges]
@@ -89,7 +89,7 @@ def fabric_lines(plan: Plan) -> list[str]:
     wide, long = size(fabric.width_cm, units), size(fabric.length_cm, units)
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
-    counts = f"{_count(fabric.stitches, 'stitch')} x {_count(fabric.rows, 'row')}"
+    counts = f"{counted(fabric.stitches, 'stitch')} x {counted(fabric.rows, 'row')}"
     used = f"{length(used_m, units)}, {mass(used_g, units)} of yarn used"
     lines = [f"{counts}, {wide} x {long}; {used}.", _enough(fabric, units)]
     if fabric.short:
@@ -105,7 +105,7 @@ def _enough(fabric: Fabric, units: str) -> str:
         left_g = sum(weight_g(use.yarn, use.left_mm) for use in fabric.uses)
         return f"As planned the yarn is enough; {mass(left_g, units)} of it is left."
     return (
-        f"The yarn ends {_count(short.rows, 'row')} ({size(short.length_cm, units)}) "
+        f"The yarn ends {counted(short.rows, 'row')} ({size(short.length_cm, units)}) "
         f"short of the wished length: {length(short.metres, units)} of strand, "
         f"{mass(short.grams, units)}, are missing."
     )
@@ -142,11 +142,6 @@ def _stripe_steps(plan: Plan) -> str:
 
 def _turns(plan: Plan) -> int:
     return hue_turns([yarn.mix for yarn in plan.design.laid.yarns])
-
-
-def _count(n: int, noun: str) -> str:
-    plural = f"{noun}es" if noun.endswith("ch") else f"{noun}s"
-    return f"{n} {noun if n == 1 else plural}"
 
 
 def bridge_words(bridge: Bridge) -> str:

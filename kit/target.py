@@ -16,6 +16,7 @@ from kit.colour import LINEAR_TO_XYZ, WHITE_D65, XYZ_TO_LINEAR, linear_to_lab
 from kit.difference import ciede2000
 from kit.errors import Fault, KitError
 from kit.fitting import weighted
+from kit.measures import counted
 from kit.photo import Photo, linear_of
 
 N_ACROSS, N_DOWN = 6, 4
@@ -122,7 +123,7 @@ def _clockwise(corners: Sequence[Point]) -> tuple[Point, ...]:
     """The corners the way a clock goes (y runs down), the first one kept."""
     points = tuple((float(x), float(y)) for x, y in corners)
     if len(points) != 4:
-        found = "1 corner" if len(points) == 1 else f"{len(points)} corners"
+        found = counted(len(points), "corner")
         says = f"A 24-patch target needs four corners marked; found {found}"
         raise KitError(Fault("target_corners", says=says))
     return points if _area(points) > 0 else (points[0], *points[:0:-1])

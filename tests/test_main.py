@@ -296,3 +296,26 @@ def test_version_is_told(capsys):
     project = tomllib.loads((root / "pyproject.toml").read_text("utf-8"))["project"]
     assert left.value.code == 0
     assert capsys.readouterr().out == f"shadepath {project['version']}\n"
+
+
+@pytest.mark.parametrize("command", ["plan", "progress", "check", "photo", "open"])
+def test_help_explains_every_word(command, capsys):
+    """What stands behind a command's name, each word of it, is explained."""
+    with pytest.raises(SystemExit):
+        main([command, "--help"])
+    told = capsys.readouterr().out
+    listed = told.partition("\n\n")[2]
+    bare = [line for line in listed.splitlines() if re.fullmatch(r"  -*\w[\w-]*", line)]
+    assert not bare  # a name alone on its line has no explanation
+
+
+@pytest.mark.parametrize(
+    ("run_as", "said"),
+    [("x/kit/__main__.py", "python -m kit"), ("bin/shadepath", "shadepath")],
+)
+def test_usage_names_what_was_typed(run_as, said, monkeypatch, capsys):
+    """The usage line can be typed again as it stands."""
+    monkeypatch.setattr("sys.argv", [run_as])
+    with pytest.raises(SystemExit):
+        main(["check", "--help"])
+    assert capsys.readouterr().out.startswith(f"usage: {said} check [-h] FOLDER")

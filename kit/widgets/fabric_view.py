@@ -20,7 +20,7 @@ from kit.knitted import (
     png_of,
     stitch_colours,
 )
-from kit.measures import CM_PER_INCH, size
+from kit.measures import CM_PER_INCH, counted, in_a_stitch, size
 from kit.planning import Plan
 from kit.schedule import Entry, rows_to_knit
 from kit.schedule_csv import end_words, join_words
@@ -141,7 +141,7 @@ def cast_on_words(choice: CastOn, units: str) -> str:
     >>> cast_on_words(CastOn(264, 43, 120.0), "metric")
     '264 stitches, 43 repeats, 120 cm'
     """
-    repeats = f", {choice.repeats} repeat{'' if choice.repeats == 1 else 's'}"
+    repeats = f", {counted(choice.repeats, 'repeat')}"
     return f"{choice.stitches} stitches{repeats}, {size(choice.width_cm, units)}"
 
 
@@ -157,7 +157,8 @@ def gauge_lines(plan: Plan) -> list[str]:
         else "from the weighed swatch, its strands taken to be "
         f"{making.strands.fabric_tex:g} tex together"
     )
-    return [f"Yarn in one stitch: {1000 * stitch.length_m:.1f} mm, {source}."]
+    long = in_a_stitch(stitch.length_m, plan.choices.units)
+    return [f"Yarn in one stitch: {long}, {source}."]
 
 
 def cast_ons(plan: Plan) -> tuple[CastOn | None, ...]:

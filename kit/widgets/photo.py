@@ -9,6 +9,7 @@ from kit.colour import Mix, mean_lab
 from kit.errors import Fault, KitError, shorten
 from kit.files import STASH
 from kit.greys import compare_swatch, grey_pictures
+from kit.measures import counted
 from kit.photo_marks import colours_text, spread
 from kit.photo_rows import Rows, places, rows_from, rows_lines, tidy
 from kit.regions import Marks
@@ -216,9 +217,10 @@ def _compared_lines(
     step = compare_swatch(seen, expected)
     sure = spread(found) if found else 0.0
     close = "within what the photo can tell" if step.far <= sure else "more than that"
-    strands = "1 strand" if n_strands == 1 else f"{n_strands} strands together"
+    together = "" if n_strands == 1 else " together"
     return [
-        f"The swatch lies {step.far:.1f} ΔE00 from {strands} across the room, "
+        f"The swatch lies {step.far:.1f} ΔE00 from "
+        f"{counted(n_strands, 'strand')}{together} across the room, "
         f"{step.near:.1f} in the hand{f' ({step.cause})' if step.cause else ''}.",
         f"The photo's own colours are good to about ±{sure:.0f}: this is {close}.",
     ]

@@ -10,6 +10,7 @@ from kit.choices import Judging
 from kit.design import measure
 from kit.handmade import Handmade
 from kit.layout import Laid
+from kit.measures import counted
 from kit.stash import Yarn
 from kit.steps import Step, hue_turns, largest_step, median_step, out_of_order
 from kit.swatches import bands, mark_of
@@ -97,16 +98,15 @@ def number_line(
     turns = hue_turns([yarn.mix for yarn in line])
     return (
         f"{_count(line, bridges)} in the run, {how}: largest step "
-        f"{largest_step(steps):.1f}, median {median_step(steps):.1f}, {turns} hue "
-        f"turn{'' if turns == 1 else 's'} over 60°"
+        f"{largest_step(steps):.1f}, median {median_step(steps):.1f}, "
+        f"{counted(turns, 'hue turn')} over 60°"
     )
 
 
 def _count(line: Sequence[Yarn], bridges: Collection[str]) -> str:
-    n = len(line) - len(bridges)
-    words = f"{n} yarn{'' if n == 1 else 's'}"
+    words = counted(len(line) - len(bridges), "yarn")
     if bridges:
-        words += f" and {len(bridges)} bridge{'' if len(bridges) == 1 else 's'}"
+        words += f" and {counted(len(bridges), 'bridge')}"
     return words
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kit.fabric import Use
-from kit.plan_json import use_of
+from kit.plan_facts import use_of
 from kit.planning import Plan
 from kit.schedule import Change, Entry, Part, rows_to_knit
 from kit.stash import Yarn

@@ -5,16 +5,28 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from kit.advice import Advice, advice_words, advise
-from kit.anew import Anew, anew_words, arranged_anew
+from kit.advice import Advice, advice_words
+from kit.anew import Anew, anew_words
 from kit.arrangement import family_name, value_of
 from kit.bridging import Bridge
-from kit.care import care_words
-from kit.colour import Mix, hexes, lab_to_hex, mean_lab
+from kit.colour import lab_to_hex, mean_lab
 from kit.design import Suggestion
 from kit.fabric import NOT_BEGUN, Fabric, Start, Use
 from kit.families import words_for
+from kit.plan_facts import (
+    advice_of,
+    all_cautions,
+    anew_of,
+    best_words,
+    colours_of,
+    is_proved,
+    sought_amount,
+    stripes_with,
+    surely,
+    use_of,
+)
 from kit.planning import Plan
+from kit.ranges import INSIDE, Range
 from kit.schedule import weight_g
 from kit.second_opinion import Opinion, opinion_lines, second_opinion
 from kit.sizes import SizeRow, sizes_table
@@ -27,10 +39,8 @@ from kit.stripes import (
     stripe_contrast,
     stripe_mix,
     stripe_tex,
-    yarn_tex,
 )
-from kit.sureness import INSIDE, Range, Sureness, how_sure
-from kit.yardage import grams
+from kit.sureness import Sureness
 
 FORMAT = 1
 
@@ -88,14 +98,6 @@ def _start(start: Start) -> dict[str, Any]:
     }
 
 
-def surely(plan: Plan) -> Sureness | None:
-    """How sure a plan is before its first stitch; of one that is begun, `progress`
-    tells."""
-    if plan.fabric is None or not plan.fabric.stripes or plan.start.row:
-        return None
-    return how_sure(plan.fabric, plan.choices)
-
-
 def _sureness(sure: Sureness) -> dict[str, Any]:
     """Nine in ten lie between low and high; rows from the cast-on edge."""
     return {
@@ -110,6 +112,7 @@ def _sureness(sure: Sureness) -> dict[str, Any]:
                 "kind": one.strand.kind,
                 "joins_after_rows": _range(one.joins),
                 "ends_after_rows": _range(one.ends),
+                "rows_from_join_to_end": _range(one.lasts),
             }
             for one in sure.endings
         ],
@@ -124,11 +127,6 @@ def _sureness(sure: Sureness) -> dict[str, Any]:
 
 def _range(one: Range) -> dict[str, float]:
     return {"likely": one.likely, "low": one.low, "high": one.high}
-
-
-def all_cautions(plan: Plan) -> tuple[str, ...]:
-    """The plan's cautions, then the stripes that are to be minded by name."""
-    return (*plan.cautions, *care_words(plan.fabric.stripes if plan.fabric else ()))
 
 
 # --- the colours ----------------------------------------------------------------------
@@ -172,39 +170,6 @@ def _arrangement(plan: Plan) -> dict[str, Any]:
     }
 
 
-def is_proved(plan: Plan) -> bool:
-    """Whether the arrangement, as laid out, reaches the best possible largest step."""
-    best = plan.design.arrangement.best
-    before = largest_step(plan.design.steps_before)
-    return best is not None and abs(before - best.largest) <= 1e-6
-
-
-def best_words(plan: Plan) -> str:
-    """What no order can beat, why, and the cost of the value rule; "" if not sought."""
-    best = plan.design.arrangement.best
-    if best is None:
-        return ""
-    kept = "" if best.without_rule is None else " that keeps the value rule"
-    said = [
-        f"No order of these yarns{kept} has a largest step under {best.largest:.1f}: "
-        f"{best.because}"
-    ]
-    if best.still_open:
-        said.append(
-            f"Whether an order reaches it is open: the best one found has "
-            f"{best.found:.2f}, {best.found - best.largest:.2f} more."
-        )
-    elif not best.reached:
-        said.append("This order does not reach it.")
-    if best.without_rule is not None:
-        least = "at least " if best.still_open else ""
-        said.append(
-            f"Without the value rule {best.without_rule:.1f} can be reached, so the "
-            f"rule costs {least}{best.largest - best.without_rule:.1f}."
-        )
-    return " ".join(said)
-
-
 def _bridge(bridge: Bridge, fabric: Fabric | None) -> dict[str, Any]:
     data = {
         "yarn": bridge.yarn.name,
@@ -228,11 +193,6 @@ def _bridge(bridge: Bridge, fabric: Fabric | None) -> dict[str, Any]:
             "grams": weight_g(bridge.yarn, used_mm),
         }
     return data
-
-
-def stripes_with(fabric: Fabric, yarn: Yarn) -> list[Stripe]:
-    """The stripes that hold a yarn, carried or not."""
-    return [s for s in fabric.stripes if yarn in s.strands + s.carried]
 
 
 def _candidates(one: Suggestion) -> dict[str, Any]:
@@ -269,22 +229,6 @@ def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
     if plan.fabric:
         data["metres"], data["grams"] = sought_amount(one, plan.fabric)
     return data
-
-
-def advice_of(plan: Plan) -> tuple[Advice, ...]:
-    """What to do about the worst jumps; nothing once knitting has begun, nor where the
-    order was sought on the stripes: there the balls' steps do not count."""
-    if plan.start != NOT_BEGUN or plan.for_stripes:
-        return ()
-    return advise(plan.design, plan.choices)
-
-
-def anew_of(plan: Plan) -> Anew | None:
-    """Bridges arranged anew beside those put between; None where `advice_of` is empty
-    from the start."""
-    if plan.start != NOT_BEGUN or plan.for_stripes:
-        return None
-    return arranged_anew(plan.design, plan.stash.yarns, plan.choices)
 
 
 def _advice(one: Advice) -> dict[str, Any]:
@@ -331,15 +275,6 @@ def _opinion(opinion: Opinion) -> dict[str, Any]:
         "rank_correlation": opinion.agreement,
         "words": opinion_lines(opinion),
     }
-
-
-def sought_amount(one: Suggestion, fabric: Fabric) -> tuple[float, float]:
-    """How much of a yarn to look for, in metres and grams: as its two neighbours have
-    on average, of their mean tex (our rule of thumb)."""
-    used_mm = {use.yarn.name: use.used_mm for use in fabric.uses}
-    pair = one.after, one.before
-    metres = sum(used_mm.get(yarn.name, 0) for yarn in pair) / 2000
-    return metres, grams(metres, sum(map(yarn_tex, pair)) / 2)
 
 
 # --- the fabric -----------------------------------------------------------------------
@@ -392,11 +327,6 @@ def _yarn(yarn: Yarn, fabric: Fabric | None) -> dict[str, Any]:
     return data
 
 
-def use_of(yarn: Yarn, fabric: Fabric) -> Use | None:
-    """What the fabric makes of a yarn; None where it has no place in it."""
-    return next((use for use in fabric.uses if use.yarn == yarn), None)
-
-
 def _amounts(use: Use | None, yarn: Yarn) -> dict[str, Any]:
     """A yarn without a place is left as it was had, known or not."""
     if use is None:
@@ -411,11 +341,6 @@ def _amounts(use: Use | None, yarn: Yarn) -> dict[str, Any]:
         "grams_used": weight_g(yarn, 1000 * used),
         "grams_left": grams_left,
     }
-
-
-def colours_of(mix: Mix) -> list[tuple[str, float]]:
-    """A mix as pairs of hex colour and share."""
-    return list(zip(hexes(mix), mix.shares, strict=True))
 
 
 def _size(one: SizeRow) -> dict[str, Any]:

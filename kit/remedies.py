@@ -8,7 +8,7 @@ from kit.colour import Mix, hexes
 from kit.design import Suggestion
 from kit.errors import shorten
 from kit.measures import length, mass
-from kit.plan_json import advice_of, anew_of, sought_amount
+from kit.plan_facts import advice_of, anew_of, sought_amount
 from kit.planning import Plan
 from kit.sought import mix_words
 from kit.stash import Yarn

@@ -13,7 +13,8 @@ from kit.fabric_sheet import fabric_pictures
 from kit.files import save_all
 from kit.measures import counted, length, mass, size
 from kit.pictures import plan_pictures
-from kit.plan_json import best_words, plan_json
+from kit.plan_facts import best_words
+from kit.plan_json import plan_json
 from kit.plan_page import LAYOUT_WORDS, plan_html
 from kit.planning import Plan, no_fabric_words
 from kit.schedule import weight_g

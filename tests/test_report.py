@@ -10,7 +10,8 @@ import pytest
 
 from kit.colour import lab_to_hex, mean_lab
 from kit.errors import shorten
-from kit.plan_json import all_cautions, plan_data, plan_json
+from kit.plan_facts import all_cautions
+from kit.plan_json import plan_data, plan_json
 from kit.plan_page import plan_html
 from kit.report import summary, write_plan
 from kit.schedule import rows_to_knit

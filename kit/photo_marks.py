@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from kit.colour import Mix, hexes, mean_lab
+from kit.colour_words import words_for
 from kit.correction import NO_CORRECTION, Correction, from_card, from_target
 from kit.errors import Fault, KitError
-from kit.families import words_for
 from kit.photo import Photo
 from kit.regions import Marks
 from kit.sampling import Sample, sample

@@ -10,9 +10,9 @@ from kit.anew import Anew, anew_words
 from kit.arrangement import family_name, value_of
 from kit.bridging import Bridge
 from kit.colour import lab_to_hex, mean_lab
+from kit.colour_words import words_for
 from kit.design import Suggestion
 from kit.fabric import NOT_BEGUN, Fabric, Start, Use
-from kit.families import words_for
 from kit.plan_facts import (
     advice_of,
     all_cautions,

@@ -12,8 +12,8 @@ import numpy as np
 from kit.between import Gap
 from kit.catalogue import Catalogue, Steps, bounds, catalogue
 from kit.colour import Lab, Mix, blend, hex_to_lab, lab_to_hex, lab_to_linear, mean_lab
+from kit.colour_words import LIGHTNESS, words_for
 from kit.difference import pair_steps
-from kit.families import LIGHTNESS, words_for
 
 MOST_COLOURS = 4
 TWENTIETHS = 20  # shares are told in steps of 5 %

@@ -1,4 +1,4 @@
-"""Families and words against published hues, a colour-name survey and name charts.
+"""Families against published hues, a colour-name survey and name charts.
 
 The boxes in `kit.families` were set by hand on half A of the xkcd survey's names (those
 whose CRC-32 is even). Half B, the CSS names and the ISCC-NBS centroids were looked
@@ -6,10 +6,8 @@ through beforehand but never fitted to; the floors below are their scores rounde
 A plain name speaks of one family ("dusty blue"), any other of two ("blue grey").
 """
 
-import csv
 from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
 from zlib import crc32
 
 import numpy as np
@@ -18,11 +16,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import CSS4_COLORS, XKCD_COLORS
 
-from kit import families
 from kit.colour import hex_to_lab, lab_to_xyz
 from kit.errors import KitError
 from kit.families import (
     FAMILIES,
+    HUE_LETTERS,
+    HUE_STARTS,
     family_hue,
     family_named,
     family_of,
@@ -31,10 +30,8 @@ from kit.families import (
     neutral_chroma,
     oklab,
     oklab_hue,
-    words_for,
 )
-
-GOLD = Path(__file__).parent / "gold"
+from tests.named import centroids, gold
 
 TERMS = {
     "red": "reds",
@@ -58,18 +55,6 @@ TERMS = {
 }
 # As they begin in bluish, purply, orangey.
 STEMS = TERMS | {"blu": "blues", "purpl": "purples", "orang": "oranges"}
-
-
-def gold(name):
-    """Rows of a gold file as dicts."""
-    text = (GOLD / name).read_text(encoding="utf-8").splitlines()
-    return list(csv.DictReader(line for line in text if not line.startswith("#")))
-
-
-def centroids():
-    """The 267 ISCC-NBS names, with grey spelt our way, and their colours."""
-    rows = gold("iscc_nbs_centroids.csv")
-    return [(row["name"].replace("gray", "grey"), row["hex"]) for row in rows]
 
 
 def last_term(name):
@@ -157,8 +142,8 @@ def test_oklab_matches_reference_library():
 def test_hue_lines_are_the_published_ones():
     """Lines and centres in the code are those of the table, digit for digit."""
     rows = {row["hue"]: row for row in gold("munsell_oklab_hues.csv")}
-    ends = [float(rows[letters]["end"]) for letters in families.HUE_LETTERS[:-1]]
-    assert list(families.HUE_STARTS) == ends
+    ends = [float(rows[letters]["end"]) for letters in HUE_LETTERS[:-1]]
+    assert list(HUE_STARTS) == ends
     one_hue = {"reds": "R", "oranges": "YR", "yellows": "Y", "teals": "BG"}
     one_hue |= {"purples": "P", "pinks": "RP"}
     for family, letters in one_hue.items():
@@ -172,7 +157,7 @@ def test_hue_lines_from_the_chips():
     """Our Oklab of the chips that end each Munsell hue gives the same lines."""
     hues, *_, labs = chips()
     angles = np.array([oklab_hue(lab) for lab in labs])
-    for letters, start in zip(families.HUE_LETTERS, families.HUE_STARTS, strict=False):
+    for letters, start in zip(HUE_LETTERS, HUE_STARTS, strict=False):
         mean = circular_mean(angles[hues == f"10{letters}"])
         assert mean == pytest.approx(start, abs=0.051)  # half a digit, plus rounding
 
@@ -198,7 +183,7 @@ def test_munsell_chips_off_the_lines():
 def test_munsell_misses_are_next_door():
     """A chip that misses its hue lands in the one beside it, never further."""
     hues, *_, labs = chips()
-    ring = list(families.HUE_LETTERS[1:])
+    ring = list(HUE_LETTERS[1:])
     for name, lab in zip(hues, labs, strict=True):
         apart = ring.index(munsell_hue(lab)) - ring.index(name.lstrip("0123456789."))
         assert apart % 10 in (0, 1, 9)
@@ -379,10 +364,9 @@ labs = st.tuples(st.floats(0, 100), st.floats(-150, 150), st.floats(-150, 150))
 
 
 @given(labs)
-def test_every_colour_has_a_family_and_words(lab):
-    """Any CIELAB value, real or not, has one known family and words; twice the same."""
-    assert family_of(lab) in FAMILIES
-    assert words_for(lab) == words_for.__wrapped__(lab) != ""
+def test_every_colour_has_a_family(lab):
+    """Any CIELAB value, real or not, has one known family; twice the same."""
+    assert family_of(lab) == family_of.__wrapped__(lab) in FAMILIES
 
 
 # --- the circle -----------------------------------------------------------------------
@@ -417,77 +401,3 @@ def test_unknown_family_is_named_with_its_neighbour():
         'No family called "purpels". Did you mean "purples"? Known: reds, oranges, '
         "browns, yellows, olives, greens, teals, blues, purples, pinks, neutrals."
     )
-
-
-# --- words ----------------------------------------------------------------------------
-
-
-def survey_words():
-    entries = (" ".join(e.split()) for e in families._SURVEY.split(","))
-    return dict(entry.rsplit(" ", 1) for entry in entries)
-
-
-def test_name_words_are_the_surveys():
-    """Every name we use stands in the xkcd survey with that very colour."""
-    for name, text in survey_words().items():
-        assert XKCD_COLORS[f"xkcd:{name}"] == text
-
-
-def test_name_words_return_themselves():
-    """The survey's own colour of a name is called by that name."""
-    for name, text in survey_words().items():
-        assert name in words_for(hex_to_lab(text))
-
-
-def test_every_family_has_light_and_dark_words():
-    """Each coloured family has at least four names, a darker and a lighter one."""
-    for family in FAMILIES[:-1]:
-        values = [lab[0] for _, lab in families._names_of(family)]
-        assert len(values) >= 4
-        assert max(values) - min(values) >= 14
-
-
-def test_words_follow_published_lightness_words():
-    """ISCC-NBS light and dark colours are called light and dark.
-
-    62 of 66 and 55 of 68: the rest are dark yellows, pinks and oranges, dark only for
-    their hue, where our words go by L* alone.
-    """
-    said = {"light": [], "dark": []}
-    for name, text in centroids():
-        words, lab = name.removeprefix("very ").split(), hex_to_lab(text)
-        if family_of(lab) == "neutrals":
-            continue
-        if words[0] in ("light", "pale", "brilliant"):
-            said["light"].append(words_for(lab).endswith("light"))
-        if words[0] in ("dark", "deep", "blackish"):
-            said["dark"].append(words_for(lab).endswith("dark"))
-    assert (sum(said["light"]), len(said["light"])) == (62, 66)
-    assert (sum(said["dark"]), len(said["dark"])) == (55, 68)
-
-
-def test_words_follow_published_strength_words():
-    """ISCC-NBS greyish and pale colours get a muted word, vivid ones mostly do not."""
-    muted = ("pale", "soft", "dusty", "greyed")
-    weak, vivid = [], []
-    for name, text in centroids():
-        lab = hex_to_lab(text)
-        if family_of(lab) == "neutrals":
-            continue
-        if {"greyish", "pale"} & set(name.split()):
-            weak.append(words_for(lab).startswith(muted))
-        if name.startswith("vivid"):
-            vivid.append(words_for(lab).startswith(muted))
-    assert weak and all(weak)
-    assert (sum(vivid), len(vivid)) == (2, 19)  # two very light vivid pinks
-
-
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [("#ffffff", "white"), ("#000000", "black"), ("#f3ead3", "cream")]
-    + [("#d8cab0", "oatmeal"), ("#8e8279", "mid warm grey"), ("#202428", "cool black")]
-    + [("#06470c", "deep forest green, dark"), ("#5d3954", "dusty grape, dark")],
-)
-def test_words_in_full(text, words):
-    """The whole phrase for eight colours: our own words, so no proof of anything."""
-    assert words_for(hex_to_lab(text)) == words

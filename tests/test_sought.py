@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.colour import Mix, blend, lab_to_linear, mean_lab, read_mix, solid
+from kit.colour_words import LIGHTNESS
 from kit.difference import step_table
-from kit.families import LIGHTNESS
 from kit.sought import MOST_COLOURS, ideal, mix_words
 from tests.strategies import random_mixes
 from tests.yarns import mixes

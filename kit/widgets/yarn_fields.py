@@ -8,9 +8,10 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.colour import hexes, mean_lab, read_mix
+from kit.colour_words import words_for
 from kit.edits import with_first_colour
 from kit.errors import KitError
-from kit.families import FAMILIES, family_of, words_for
+from kit.families import FAMILIES, family_of
 from kit.stash import DEFAULT_SURFACE, DEFAULT_WEIGHT, Yarn
 from kit.stash_rows import ROLES, STYLES, SURFACES
 from kit.swatches import SURROUND, mix_svg

@@ -163,6 +163,7 @@ _GROUPED = re.compile(
     r"|(?:\.\d{3}){2,}|(?:[ ']\d{3})+(?:[.,]\d+)?)"
 )
 _MOST_DENOMINATOR = 16  # 210/50 is metres per grams, not a fraction
+_ENGLISH = frozenset(("in", "inch", "inches", "ft", "foot", "feet", "oz", "ounces"))
 _INCH_SIGN = re.compile(r"\s*(?:[\"\u2033\u201d]|''|\u2032\u2032)$")
 _OVER = re.compile(
     r"(?P<count>.+?)\s*\b(?:sts?|stitch|stitches|rows?)?\s*"
@@ -215,7 +216,7 @@ def _count(match: re.Match[str], text: str, quantity: Quantity) -> float:
     over_cm = _with_unit(over, text, sizes)
     if not over_cm > 0:
         raise KitError(Fault("out_of_range", text, "a length above 0 to count over"))
-    return 10 * _number(match["count"], text, quantity) / over_cm
+    return 10 * _number(match["count"], text, quantity, point=True) / over_cm
 
 
 def read_tag(text: str) -> int | None:
@@ -251,12 +252,14 @@ def _with_unit(plain: str, text: str, quantity: Quantity) -> float:
     unit = plain.removesuffix(".")[len(number) :]
     if unit not in quantity.units or (not unit and plain.endswith(".")):
         raise KitError(Fault("not_a_number", text, _expected(quantity)))
-    value = _number(number.rstrip(), text, quantity)
+    point = unit in _ENGLISH or (not unit and bool(quantity.written))
+    value = _number(number.rstrip(), text, quantity, point=point)
     return value * quantity.units[unit]
 
 
-def _number(plain: str, text: str, quantity: Quantity) -> float:
-    if _TWO_WAYS.fullmatch(plain):
+def _number(plain: str, text: str, quantity: Quantity, *, point: bool = False) -> float:
+    """`point`: of an English measure, where a point stands before decimals only."""
+    if _TWO_WAYS.fullmatch(plain) and not (point and "." in plain):
         whole, part = re.split("[.,]", plain)
         advice = (
             f"Write {whole}{part}, or {float(f'{whole}.{part}'):g} if that is meant."

@@ -1,12 +1,12 @@
 """knitted.csv: what was joined, weighed or lost on the way, text <-> values.
 
-    date,row,what,yarn,instead_of,grams,notes
+    date,row,what,yarn,instead_of,grams,ounces,notes
 
 One line is one thing that happened. `row` counts from the cast-on edge: a join is in
 that row, everything else after it. `what` is joined, weighed, ran out, lost, skipped
 or knitted (so many rows are done); left blank, grams make it weighed, a yarn joined,
 neither knitted. `yarn` and `instead_of` are names of stash.csv or numbers of tags.
-`grams` is all that is left of the yarn, also of parts wound off for later.
+`grams` or `ounces` is all that is left of the yarn, also of parts wound off for later.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from datetime import date
 from functools import partial
 from typing import Any
 
-from kit.cells import GRAMS, Quantity, clean_text, read_choice, read_quantity
+from kit.cells import GRAMS, OUNCES, Quantity, clean_text, read_choice, read_quantity
 from kit.errors import Fault, KitError, unknown
 from kit.stash import Yarn
 from kit.table import Row, Table, by_column, csv_text, read_rows
@@ -26,6 +26,7 @@ from kit.table import Row, Table, by_column, csv_text, read_rows
 LOG = "knitted.csv"
 WHATS = ("joined", "weighed", "ran out", "lost", "skipped", "knitted")
 COLUMNS = ("date", "row", "what", "yarn", "instead_of", "grams", "notes")
+KNOWN = (*COLUMNS[:-1], "ounces", "notes")  # ounces is read too, and added on demand
 MOST_ROWS = 100_000  # ours: beyond any blanket, so a slip
 ROWS = Quantity({"": 1.0}, "120", 0, MOST_ROWS, "", "Count rows from the cast-on edge.")
 
@@ -36,7 +37,8 @@ _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """One line of the log; `number` is its row in the spreadsheet."""
+    """One line of the log; `number` is its row in the spreadsheet. `grams`, whatever
+    they were typed in; `in_ounces` where that was the column ounces."""
 
     number: int
     date: date | None
@@ -45,6 +47,7 @@ class Note:
     yarn: str = ""
     instead_of: str = ""
     grams: float | None = None
+    in_ounces: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +80,7 @@ def read_log(data: bytes, yarns: Sequence[Yarn]) -> Log:
     """
     if not data.strip(b"\xef\xbb\xbf \t\r\n"):
         return EMPTY
-    table, faults = read_rows(data, known=COLUMNS, required=("row",), file=LOG)
+    table, faults = read_rows(data, known=KNOWN, required=("row",), file=LOG)
     found = [fault for fault in faults if fault.code != "no_rows"]
     named = _named(yarns)
     notes: list[Note] = []
@@ -99,10 +102,25 @@ def log_text(log: Log) -> str:
 def with_line(log: Log, cells: Mapping[str, str]) -> Table:
     """The log's table with one line more at its end."""
     table = log.table
+    if cells.get("ounces"):
+        table = _in_ounces(table)
     new = [column for column, cell in cells.items() if cell]
     columns = (*table.columns, *(c for c in new if c not in table.columns))
     row = Row(tuple(cells.get(column, "") for column in columns))
     return replace(table, columns=columns, rows=(*table.rows, row))
+
+
+def _in_ounces(table: Table) -> Table:
+    """The table with its column grams called ounces, where no line has any grams."""
+    columns = table.columns
+    if "ounces" in columns or "grams" not in columns:
+        return table
+    if any(
+        by_column(columns, row.cells).get("grams", "").strip() for row in table.rows
+    ):
+        return table
+    named = tuple("ounces" if column == "grams" else column for column in columns)
+    return replace(table, columns=named)
 
 
 def without_last(log: Log) -> Table:
@@ -181,6 +199,7 @@ def _read_row(
         "yarn": partial(_yarn, named=named),
         "instead_of": partial(_yarn, named=named),
         "grams": partial(read_quantity, quantity=GRAMS),
+        "ounces": partial(read_quantity, quantity=OUNCES),
     }
     values: dict[str, Any] = {}
     faults: list[Fault] = []
@@ -191,12 +210,19 @@ def _read_row(
             faults += (fault.at(column=column) for fault in error.faults)
     if faults:
         return None, faults
-    grams = values["grams"]
+    grams, ounces = values["grams"], values["ounces"]
+    if grams is not None and ounces is not None:
+        says = "grams and ounces both stand in this line"
+        advice = "Leave one of the two cells blank."
+        return None, [Fault("two_masses", says=says, advice=advice, column="ounces")]
+    in_ounces = ounces is not None
+    grams = ounces if in_ounces else grams
     what = values["what"] or _what(values["yarn"], grams)
-    faults += _disagreements(what, values["yarn"], grams, values["instead_of"])
+    column = "ounces" if in_ounces else "grams"
+    faults += _disagreements(what, values["yarn"], grams, values["instead_of"], column)
     note = Note(
         row.number, values["date"], values["row"], what, values["yarn"],
-        values["instead_of"], grams,
+        values["instead_of"], grams, in_ounces,
     )  # fmt: skip
     return (None, faults) if faults else (note, [])
 
@@ -208,16 +234,18 @@ def _what(yarn: str, grams: float | None) -> str:
 
 
 def _disagreements(
-    what: str, yarn: str, grams: float | None, instead_of: str
+    what: str, yarn: str, grams: float | None, instead_of: str, column: str = "grams"
 ) -> Iterator[Fault]:
     if what != "knitted" and not yarn:
         yield Fault("missing", "nothing", f"the yarn that was {what}", column="yarn")
     if what == "weighed" and grams is None:
-        yield Fault("missing", "nothing", "what is left, in grams", column="grams")
+        yield Fault(
+            "missing", "nothing", "what is left, in grams or ounces", column="grams"
+        )
     if grams is not None and what not in ("weighed",):
-        says = f"grams stand beside {what}, which has none"
+        says = f"{column} stand beside {what}, which has none"
         advice = "Write a line of its own for the weighing."
-        yield Fault("not_weighed", says=says, advice=advice, column="grams")
+        yield Fault("not_weighed", says=says, advice=advice, column=column)
     if instead_of and what != "joined":
         says = f"a yarn stands here beside {what}"
         advice = "It belongs to a join; leave it blank."

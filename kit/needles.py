@@ -35,6 +35,7 @@ from kit.stash import Yarn
 from kit.table import Table
 from kit.wishes import AS_IT_IS, Wishes
 from kit.written import plan_folder, plan_folders, read_plan
+from kit.yardage import GRAMS_PER_OUNCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,10 +146,21 @@ def log_join(
 
 
 def log_weighing(
-    folder: str | Path, yarn: str, row: int, grams: float, *, on: date | None = None
+    folder: str | Path,
+    yarn: str,
+    row: int,
+    grams: float,
+    *,
+    on: date | None = None,
+    units: str = "metric",
 ) -> Standing:
-    """So many grams are left of a yarn, all its parts, after a row."""
-    cells = {"what": "weighed", "yarn": yarn, "grams": f"{grams:g}"}
+    """So many grams are left of a yarn, all its parts, after a row; with `units`
+    "imperial" the log has them as ounces."""
+    cells = {"what": "weighed", "yarn": yarn}
+    if units == "imperial":
+        cells["ounces"] = f"{round(grams / GRAMS_PER_OUNCE, 4):g}"
+    else:
+        cells["grams"] = f"{grams:g}"
     return _log(folder, row, cells, on)
 
 

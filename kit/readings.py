@@ -8,15 +8,26 @@ from dataclasses import replace
 from kit.belief import Reading
 from kit.carrying import TAIL_MM
 from kit.loom import CAST_ON_ROWS, Loom
+from kit.measures import weighed
 from kit.needle_log import LOG, Log, Note
 from kit.schedule import weight_g
 from kit.so_far import SoFar
 from kit.stash import Yarn
 from kit.tolerance import USUAL, day_limit, standard, together
+from kit.yardage import GRAMS_PER_OUNCE
+
+# Ours: a weighing so far off what was to be left is asked whether it has another unit,
+# where it would then be right within this share. An ounce is 28 g: neither is near.
+FAR_BELOW, FAR_ABOVE = 10.0, 20.0
+FITS = 0.3
 
 
 def readings_of(
-    log: Log, so_far: SoFar, yarns: Sequence[Yarn], loom: Loom
+    log: Log,
+    so_far: SoFar,
+    yarns: Sequence[Yarn],
+    loom: Loom,
+    units: str = "metric",
 ) -> tuple[tuple[Reading, ...], list[str]]:
     """What the log says of balls, as readings; and what is told of it."""
     by_name = {yarn.name: yarn for yarn in yarns if yarn.metres}
@@ -29,19 +40,23 @@ def readings_of(
             unknown = "what this ball had before is not known: it tells nothing of pace"
             said.append(f"{_place(note)}: {unknown}.")
             continue
-        grams, words = _one_of(notes)
+        grams, words = _one_of(notes, units)
         said += words
         yarn = by_name[note.yarn]
         used_m = given_m(note.yarn, min(note.row, so_far.row), so_far, loom)
         before = last.get(note.yarn)
-        if why := _heavier(note, grams, yarn, before):
+        then_m = before and given_m(
+            note.yarn, min(before.row, so_far.row), so_far, loom
+        )
+        knitted_g = weight_g(yarn, 1e3 * (used_m - (then_m or 0.0)))
+        had_g = before.grams if before else yarn.grams
+        left_g = (had_g or 0.0) - knitted_g
+        why = _other_unit(note, grams, yarn, left_g, units)
+        if why := why or _heavier(note, grams, yarn, before, units):
             said.append(why)
             continue
         if before and before.date and before.date == note.date:
-            then_m = given_m(note.yarn, min(before.row, so_far.row), so_far, loom)
-            said += _one_day(
-                note, grams, before, weight_g(yarn, 1e3 * (used_m - then_m))
-            )
+            said += _one_day(note, grams, before, knitted_g, units)
         last[note.yarn] = replace(note, grams=grams)
         scale = standard(USUAL.scale_g) / len(notes) ** 0.5
         error = together((scale, weight_g(yarn, 1000 * _row_error_m(used_m, loom))))
@@ -56,7 +71,11 @@ def readings_of(
 
 
 def weighed_before(
-    log: Log, so_far: SoFar, yarns: Sequence[Yarn], loom: Loom
+    log: Log,
+    so_far: SoFar,
+    yarns: Sequence[Yarn],
+    loom: Loom,
+    units: str = "metric",
 ) -> tuple[tuple[Yarn, ...], Log, list[str]]:
     """The yarns with what the scale showed where a ball was weighed before a stitch of
     it was knitted and is another than the stash has it: more was found, or some went
@@ -71,10 +90,13 @@ def weighed_before(
             continue
         if given_m(note.yarn, min(note.row, so_far.row), so_far, loom):
             continue
-        grams, words = _one_of(notes)
+        grams, words = _one_of(notes, units)
         if abs(grams - yarn.grams) <= _slack_g(yarn, yarn.grams):
             continue
-        found = f"{_place(note)}: {_g(grams)} is not the {_g(yarn.grams)} of the stash"
+        if _other_unit(note, grams, yarn, yarn.grams, units):
+            continue  # told, and not used, where the readings are made
+        now, was = weighed(grams, units), weighed(yarn.grams, units)
+        found = f"{_place(note)}: {now} is not the {was} of the stash"
         said += [
             *words,
             f"{found}. Nothing of it was knitted yet, so the new one is used.",
@@ -96,11 +118,6 @@ def _together(log: Log) -> Iterator[list[Note]]:
     yield from groups.values()
 
 
-def _g(grams: float) -> str:
-    """As scales show it, to a tenth of a gram."""
-    return f"{round(grams, 1):g} g"
-
-
 def _slack_g(yarn: Yarn, had_g: float) -> float:
     """By how much two weighings of the same ball may differ: the scale's doing twice,
     and the air's."""
@@ -108,42 +125,68 @@ def _slack_g(yarn: Yarn, had_g: float) -> float:
 
 
 def _place(note: Note) -> str:
-    return f'{LOG}, row {note.number} ("{note.yarn}"), grams'
+    column = "ounces" if note.in_ounces else "grams"
+    return f'{LOG}, row {note.number} ("{note.yarn}"), {column}'
 
 
-def _one_of(notes: Sequence[Note]) -> tuple[float, list[str]]:
+def _other_unit(note: Note, grams: float, yarn: Yarn, left_g: float, units: str) -> str:
+    """The question to ask of a weighing that is far off what was to be left, and near
+    it if its number was meant in ounces where it is read as grams, or the other way."""
+    read, meant = ("ounces", "grams") if note.in_ounces else ("grams", "ounces")
+    per = GRAMS_PER_OUNCE if note.in_ounces else 1 / GRAMS_PER_OUNCE
+    far = grams > FAR_ABOVE * left_g or grams < left_g / FAR_BELOW
+    apart = abs(grams - left_g) > 4 * USUAL.scale_g
+    near = abs(grams / per - left_g) <= _slack_g(yarn, left_g) + FITS * left_g
+    if left_g <= 0 or not (far and apart and near):
+        return ""
+    number = f"{grams / (GRAMS_PER_OUNCE if note.in_ounces else 1.0):.4g}"
+    short = "g" if note.in_ounces else "oz"
+    return (
+        f"{_place(note)}: {number} is read as {read}, where about "
+        f"{weighed(left_g, units)} was to be left: not used. Was it {meant}? Then type "
+        f"{number} {short}."
+    )
+
+
+def _one_of(notes: Sequence[Note], units: str) -> tuple[float, list[str]]:
     """One figure of several weighings, told where they disagree."""
     grams = [note.grams or 0.0 for note in notes]
     mean = sum(grams) / len(grams)
     if max(grams) - min(grams) <= 2 * USUAL.scale_g:
         return mean, []
-    listed = " and ".join(map(_g, grams))
+    listed = " and ".join(weighed(one, units) for one in grams)
     return mean, [
         f"{_place(notes[-1])}: {listed} at one row do not agree; their mean, "
-        f"{_g(mean)}, is used. Weigh once more."
+        f"{weighed(mean, units)}, is used. Weigh once more."
     ]
 
 
-def _heavier(note: Note, grams: float, yarn: Yarn, before: Note | None) -> str:
+def _heavier(
+    note: Note, grams: float, yarn: Yarn, before: Note | None, units: str
+) -> str:
     """Why a weighing cannot be used: a ball does not gain by being knitted."""
     had = before.grams if before else yarn.grams
     if had is None or grams <= had + _slack_g(yarn, had):
         return ""
     was = f"at row {before.row}" if before else "in the stash"
-    found = f"{_place(note)}: {_g(grams)} is more than the {_g(had)} {was}"
+    more = f"{weighed(grams, units)} is more than the {weighed(had, units)} {was}"
+    found = f"{_place(note)}: {more}"
     return f"{found}: not used. Weigh it once more."
 
 
-def _one_day(note: Note, grams: float, before: Note, knitted_g: float) -> list[str]:
+def _one_day(
+    note: Note, grams: float, before: Note, knitted_g: float, units: str
+) -> list[str]:
     """Told where two weighings of a day are apart by far more or less than was knitted
     between them by the plan, or half as much again."""
     less_g = (before.grams or 0.0) - grams
     if abs(less_g - knitted_g) <= 2 * USUAL.scale_g + knitted_g / 2:
         return []
-    was = f"{_g(before.grams or 0.0)} at row {before.row}"
+    was = f"{weighed(before.grams or 0.0, units)} at row {before.row}"
+    now, knitted = weighed(grams, units), weighed(knitted_g, units)
     return [
-        f"{_place(note)}: {was} and {_g(grams)} at row {note.row} on one day do not "
-        f"agree, since about {_g(knitted_g)} is knitted between them. Both are used. "
+        f"{_place(note)}: {was} and {now} at row {note.row} on one day do not agree, "
+        f"since about {knitted} is knitted between them. Both are used. "
         "Weigh once more."
     ]
 

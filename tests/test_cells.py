@@ -280,11 +280,27 @@ def test_any_text(text):
 # International inch, 1959: 2.54 cm exactly; the trade's 4 in are 10.16 cm.
 @pytest.mark.parametrize(
     ("text", "cm"),
-    [("28", 71.12), ("28 in", 71.12), ('28"', 71.12), ("71 cm", 71), ("5 3/4", 14.605)],
+    [
+        ("28", 71.12),
+        ("28 in", 71.12),
+        ('28"', 71.12),
+        ("71 cm", 71),
+        ("5 3/4", 14.605),
+        ("28.125", 71.4375),
+        ("28.125 in", 71.4375),
+    ],
 )
 def test_a_bare_number_of_inches(text, cm):
-    """Where inches are asked for a bare number is inches, a unit wins."""
+    """Where inches are asked for a bare number is inches, a unit wins. A point stands
+    before decimals: eighths have three."""
     assert read_quantity(text, INCHES) == pytest.approx(cm, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["28,125", "28.125 cm"])
+def test_two_ways_of_reading_inches_are_refused(text):
+    """A comma may be a mark of thousands, and so may a point among centimetres."""
+    with pytest.raises(KitError, match="read one way only"):
+        read_quantity(text, INCHES)
 
 
 @pytest.mark.parametrize(

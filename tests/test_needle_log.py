@@ -113,7 +113,8 @@ def test_faults_are_told_together():
 def test_a_weighing_needs_grams():
     """And a join the name of what was joined, which is not itself."""
     assert faults_of(",4,weighed,Sage,,,\n") == [
-        "knitted.csv, row 2, grams: found nothing, expected what is left, in grams."
+        "knitted.csv, row 2, grams: found nothing, expected what is left, in grams or "
+        "ounces."
     ]
     (told,) = faults_of(",4,joined,Sage,Sage,,\n")
     assert told.endswith("the yarn joined and the one it stands for are the same.")
@@ -169,3 +170,44 @@ def test_a_name_that_would_run_is_harmless():
 def test_days(text, day):
     """Every way of writing a day that can be read one way only."""
     assert read_date(text) == day
+
+
+OUNCES = "row,yarn,grams,ounces\n"
+
+
+def test_ounces_are_read_as_grams_are():
+    """A column of its own, or the unit in the cell; 28.349523125 g to the ounce."""
+    log = log_of("40,Sage,,0.8\n41,Moss,0.8 oz,\n42,Moss,,20 g\n", OUNCES)
+    ounce = 453.59237 / 16  # g, avoirdupois pound, exact by definition, 1959
+    assert [n.grams for n in log.notes] == pytest.approx([0.8 * ounce, 0.8 * ounce, 20])
+    assert [note.in_ounces for note in log.notes] == [True, False, True]
+    assert {note.what for note in log.notes} == {"weighed"}
+    assert log.said == ()
+
+
+def test_grams_and_ounces_in_one_line_are_a_fault():
+    """One or the other, also where they would agree."""
+    assert faults_of("40,Sage,28.35,1\n", OUNCES) == [
+        "knitted.csv, row 2, ounces: grams and ounces both stand in this line. Leave "
+        "one of the two cells blank."
+    ]
+
+
+def test_ounces_beside_a_join_are_a_fault():
+    """Named by their own column."""
+    assert faults_of("40,joined,Sage,0.8\n", "row,what,yarn,ounces\n") == [
+        "knitted.csv, row 2, ounces: ounces stand beside joined, which has none. Write "
+        "a line of its own for the weighing."
+    ]
+
+
+def test_a_line_in_ounces_needs_no_column_of_grams():
+    """An empty column grams becomes one of ounces; else one is added."""
+    line = {"row": "40", "what": "weighed", "yarn": "Sage", "ounces": "0.8"}
+    empty = with_line(log_of("12,joined,Moss,,\n", "row,what,yarn,grams,notes\n"), line)
+    assert empty.columns == ("row", "what", "yarn", "ounces", "notes")
+    begun = with_line(
+        log_of("12,weighed,Moss,20,\n", "row,what,yarn,grams,notes\n"), line
+    )
+    assert begun.columns == ("row", "what", "yarn", "grams", "notes", "ounces")
+    assert begun.rows[-1].cells == ("40", "weighed", "Sage", "", "", "0.8")

@@ -10,12 +10,12 @@ from tests.knitter import as_log
 from tests.plans import balls, planned
 
 
-def read(*lines, plan=None):
+def read(*lines, plan=None, units="metric"):
     plan = plan or a_plan()
     yarns = plan.stash.yarns
     log = as_log(lines, yarns)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
-    return readings_of(log, so_far, yarns, set_up(plan.choices.making))
+    return readings_of(log, so_far, yarns, set_up(plan.choices.making), units)
 
 
 def weighed(yarn, row, grams, day=""):
@@ -58,6 +58,76 @@ def test_heavier_than_before_is_not_used():
     assert "55 g is more than the 40 g in the stash: not used." in said[0]
     found, said = read(weighed("ball 0", 30, 55))
     assert (found, len(said)) == ((), 1)  # not called one weighing so far
+
+
+# 0.85 oz are 24.1 g; by the plan 23.3 g of the 40 g are left after row 30.
+@pytest.mark.parametrize(
+    ("column", "typed", "units", "sentence"),
+    [
+        (
+            "grams",
+            0.85,
+            "imperial",
+            "grams: 0.85 is read as grams, where about 0.82 oz was to be left: not "
+            "used. Was it ounces? Then type 0.85 oz.",
+        ),
+        (
+            "grams",
+            0.85,
+            "metric",
+            "grams: 0.85 is read as grams, where about 23.2 g was to be left: not "
+            "used. Was it ounces? Then type 0.85 oz.",
+        ),
+        (
+            "ounces",
+            24,
+            "imperial",
+            "ounces: 24 is read as ounces, where about 0.82 oz was to be left: not "
+            "used. Was it grams? Then type 24 g.",
+        ),
+    ],
+)
+def test_a_number_in_the_other_unit_is_asked_about(column, typed, units, sentence):
+    """Far off what was to be left, and near it in the other unit: asked, not used."""
+    line = weighed("ball 0", 30, typed)
+    line[column] = str(line.pop("grams"))
+    found, said = read(line, TWO[1], units=units)
+    assert [one.name for one in found] == ["ball 1"]
+    assert said[0] == f'knitted.csv, row 2 ("ball 0"), {sentence}'
+
+
+@pytest.mark.parametrize("grams", [3, 0.3, 12])
+def test_a_number_that_fits_neither_unit_is_a_reading(grams):
+    """Little is left, but not so little, or not as many ounces: it is used as typed."""
+    found, said = read(weighed("ball 0", 30, grams), TWO[1])
+    assert [one.left_g for one in found] == [grams, 24]
+    assert said == []
+
+
+def test_a_ball_not_begun_weighed_in_the_other_unit():
+    """It is not taken for another ball of 1.4 g, and asked about once."""
+    plan = a_plan()
+    yarns = plan.stash.yarns
+    log = as_log([*TWO, weighed("ball 8", 30, 1.4)], yarns)
+    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
+    loom = set_up(plan.choices.making)
+    assert weighed_before(log, so_far, yarns, loom) == (yarns, log, [])
+    found, said = readings_of(log, so_far, yarns, loom, "imperial")
+    assert [one.name for one in found] == ["ball 0", "ball 1"]
+    assert said == [
+        'knitted.csv, row 4 ("ball 8"), grams: 1.4 is read as grams, where about '
+        "1.41 oz was to be left: not used. Was it ounces? Then type 1.4 oz."
+    ]
+
+
+def test_an_imperial_blanket_is_told_in_ounces():
+    """What is odd is told in the blanket's units, under the column it stands in."""
+    ounces = {**weighed("ball 0", 50, ""), "ounces": "1.1"}
+    _, said = read(*TWO, ounces, units="imperial")
+    assert said == [
+        'knitted.csv, row 4 ("ball 0"), ounces: 1.1 oz is more than the 0.85 oz at '
+        "row 30: not used. Weigh it once more."
+    ]
 
 
 def test_a_gram_more_is_the_scale():

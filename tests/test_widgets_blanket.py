@@ -266,6 +266,128 @@ def test_a_weighed_swatch_replaces_the_estimate(desk, folder):
     assert "swatch" not in chosen(folder)["gauge"]
 
 
+# --- inches and ounces ----------------------------------------------------------------
+
+
+@pytest.fixture
+def imperial(desk):
+    """The demo, shown in inches and ounces."""
+    desk.units.value = "imperial"
+    return desk
+
+
+def test_units_reword_every_field_at_once(desk, folder):
+    """There and back: labels and numbers change, the blanket does not."""
+    shown = {key: field.value for key, field in desk.fields.items()}
+    making = desk.blanket.choices.making
+    desk.section_rows.add.click()
+    desk.units.value = "imperial"
+    assert chosen(folder)["units"] == "imperial"
+    asked = {key: field.description for key, field in desk.fields.items()}
+    assert asked["size.width_cm"] == "Width, in"
+    assert asked["size.length_cm"] == "Length, in"
+    assert asked["gauge.stitches_per_10cm"] == "Stitches in 4 in"
+    assert asked["gauge.rows_per_10cm"] == "Rows in 4 in"
+    assert [f.description for f in desk.swatch.values()] == [
+        "Swatch width, in", "Swatch length, in", "Swatch weighs, oz"
+    ]  # fmt: skip
+    assert desk.section_rows.rows[0].height.description == "Rows in 4 in"
+    # 120 cm / 2.54, 22 and 30 to 10 cm times 1.016: worked by hand
+    assert desk.fields["size.width_cm"].value == "47.24409"
+    assert desk.fields["gauge.stitches_per_10cm"].value == "22.352"
+    assert desk.fields["gauge.rows_per_10cm"].value == "30.48"
+    assert " in, " in desk.cast_on[1].description + ", "
+    assert "0.75 in" in text(desk.gauge_lines)
+    desk.section_rows.rows[0].remove.click()
+    desk.units.value = "metric"
+    assert {key: field.value for key, field in desk.fields.items()} == shown
+    assert desk.blanket.choices.making == making
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown", "kept"),
+    [
+        ("28", "28", "28 in"),
+        ("28 1/2", "28.5", "28.5 in"),
+        ('28"', "28", "28 in"),
+        ("71 cm", "27.95276", 71),
+        ("1 yd", "36", "36 in"),
+    ],
+)
+def test_a_bare_number_is_inches(imperial, folder, typed, shown, kept):
+    """The file holds what was meant, and shows the same when it is read again."""
+    for _ in range(3):
+        type_in(imperial, "size.width_cm", typed)
+        assert imperial.fields["size.width_cm"].value == shown
+        assert chosen(folder)["size"]["width_cm"] == kept
+        imperial = FabricDesk(folder)
+        assert imperial.fields["size.width_cm"].value == shown
+
+
+def test_a_count_over_4_inches_does_not_drift(imperial, folder):
+    """22 over 4 in stay 22 over 4 in, whatever is typed beside it."""
+    type_in(imperial, "gauge.stitches_per_10cm", "22")
+    for width in range(40, 50):
+        type_in(imperial, "size.width_cm", str(width))
+    assert FabricDesk(folder).fields["gauge.stitches_per_10cm"].value == "22"
+    assert chosen(folder)["gauge"]["stitches_per_10cm"] == "22 per 4 in"
+    gauge = imperial.blanket.choices.making.gauge
+    assert gauge.stitches_per_10cm == pytest.approx(220 / 10.16, rel=1e-12)
+
+
+def test_a_swatch_in_inches_and_ounces(imperial, folder):
+    """The three measures as typed."""
+    for key, typed in (("width_cm", "6"), ("length_cm", "6"), ("grams", "0.32")):
+        move(imperial.swatch[key], value=typed)
+    assert chosen(folder)["gauge"]["swatch"] == {
+        "width_cm": "6 in",
+        "length_cm": "6 in",
+        "grams": "0.32 oz",
+    }
+    assert [field.value for field in FabricDesk(folder).swatch.values()] == [
+        "6", "6", "0.32"
+    ]  # fmt: skip
+
+
+def test_a_section_counts_over_4_inches(imperial, folder):
+    """Its rows are typed as the gauge is, and are there again."""
+    imperial.section_rows.add.click()
+    move(imperial.section_rows.rows[0].height, value="40")
+    assert chosen(folder)["sections"][0]["rows_per_10cm"] == "40 per 4 in"
+    assert FabricDesk(folder).section_rows.rows[0].height.value == "40"
+
+
+def test_buttons_write_inches(imperial, folder):
+    """The width of a cast-on, and the length that was reached."""
+    imperial.cast_on[2].click()
+    assert imperial.plan.fabric.stitches == 270
+    assert chosen(folder)["size"]["width_cm"] == "48.32 in"  # 122.73 cm
+    move(imperial.until_end, value=True)
+    inches = round(imperial.plan.fabric.length_cm / 2.54)
+    move(imperial.until_end, value=False)
+    assert chosen(folder)["size"]["length_cm"] == f"{inches} in"
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ("wide", "Width: found wide, expected a number such as 28 or 71 cm."),
+        ("0", "Width: found 0 in, expected a number above 0."),
+        (
+            "9999",
+            "Width: found 9999, expected 3 937 in or less. See whether a digit or a "
+            "decimal point has slipped.",
+        ),
+    ],
+)
+def test_a_bad_number_of_inches_is_a_sentence(imperial, folder, typed, sentence):
+    """In the field's words and the field's unit; the file stays as it was."""
+    saved = (folder / "blanket.toml").read_bytes()
+    type_in(imperial, "size.width_cm", typed)
+    assert text(imperial.said["size"]) == sentence
+    assert (folder / "blanket.toml").read_bytes() == saved
+
+
 def test_until_the_yarn_ends(desk, folder):
     """Without a wished length nothing is short; unticked, the length is kept."""
     move(desk.until_end, value=True)
@@ -404,7 +526,8 @@ def test_sections_are_added_changed_and_removed(desk, folder):
         (
             "height",
             "dense",
-            "section 1, Rows in 10 cm: found dense, expected a number such as 24.",
+            "section 1, Rows in 10 cm: found dense, expected a number such as "
+            "22 or 22 / 4 in.",
         ),
         (
             "factor",

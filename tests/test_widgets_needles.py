@@ -64,7 +64,8 @@ def test_rows_and_weights(desk, folder):
     assert [line.split(",")[2] for line in log_of(folder)] == ["knitted", "weighed"]
     (row,) = [row for row in desk.ball_table.rows if row[1] == name]
     left, low, high = (float(cell) for cell in row[3:])
-    assert low <= left <= high and left == pytest.approx(expected.likely, abs=2)
+    ounces = expected.likely / 28.349523125
+    assert low <= left <= high and left == pytest.approx(ounces, abs=0.07)
     assert desk.grams.value == ""
 
 
@@ -111,7 +112,7 @@ def test_a_length_is_needed(desk):
     desk.length.value = "cm"
     assert not desk.length_cm.disabled
     desk.try_it.click()
-    assert "cm, the whole blanket: found nothing" in words(desk.anew_said)
+    assert "in, the whole blanket: found nothing" in words(desk.anew_said)
 
 
 def test_a_weight_that_is_none_is_told(desk, folder):
@@ -161,3 +162,35 @@ def test_a_strand_that_lasts_is_bound_off(desk):
     desk.undo.click()
     for *_, likely, low, high in desk.end_table.rows:
         assert likely == "bind off" or int(low) <= int(likely) <= int(high) <= last
+
+
+def test_an_imperial_blanket_is_weighed_in_ounces(desk, folder):
+    """Fields, tables, the echo and the log itself; a number in grams says so."""
+    assert desk.grams.description == "left on it, oz"
+    assert desk.length_cm.description == "in, the whole blanket"
+    assert desk.ball_table.columns[3] == "left, oz"
+    desk.to_row.value = "12"
+    desk.weighed.value = name = desk.standing.now.so_far.held[0]
+    desk.grams.value = "1.5"
+    desk.log_weight.click()
+    said = words(desk.more_said)
+    assert said == f"Logged: 1.5 oz of {name} left after row 12."
+    header, line = (folder / "knitted.csv").read_text("utf-8-sig").splitlines()
+    assert header == "date,row,what,yarn,instead_of,ounces,notes"
+    assert line.split(",", 1)[1] == f"12,weighed,{name},,1.5,"
+    assert desk.log_table.columns[-1] == "left, oz"
+    assert desk.log_table.rows[0][-1] == "1.5"
+    desk.grams.value = "40 g"
+    desk.log_weight.click()
+    assert log_of(folder)[-1].split(",", 1)[1] == f"12,weighed,{name},,1.411,"
+
+
+def test_a_metric_blanket_is_weighed_in_grams(folder):
+    """Fields and tables speak of grams and centimetres."""
+    path = folder / "blanket.toml"
+    text = path.read_text("utf-8").replace('"imperial"', '"metric"')
+    path.write_text(text, "utf-8")
+    desk = NeedlesDesk(folder)
+    assert desk.grams.description == "left on it, g"
+    assert desk.length_cm.description == "cm, the whole blanket"
+    assert (desk.ball_table.columns[3], desk.log_table.columns[-1]) == ("left, g",) * 2

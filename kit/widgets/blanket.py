@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
@@ -19,7 +20,6 @@ from kit.needles import check_may_replace
 from kit.planning import Plan, takes_long
 from kit.report import fabric_lines, write_plan
 from kit.widgets.fabric_controls import (
-    FIELDS,
     FabricControls,
     carry_item,
     section_item,
@@ -33,8 +33,10 @@ from kit.widgets.fabric_view import (
     near_look,
     small_look,
 )
-from kit.widgets.fields import PERCENT, needed
+from kit.widgets.fields import PERCENT, SIZES, needed, written
 from kit.widgets.parts import NOT_LOST, Later, said_beside
+
+UNIT_AT_END = re.compile(r", (cm|in|%)$")
 
 
 class FabricDesk(FabricControls):
@@ -57,6 +59,7 @@ class FabricDesk(FabricControls):
             self._on(field, part, partial(self._typed, key))
         for field in self.swatch.values():
             self._on(field, "gauge", self._swatch_typed)
+        self._on(self.units, "gauge", self._units_chosen)
         self._on(self.until_end, "size", self._until_end)
         for button in self.cast_on:
             button.on_click(self._calm("size", partial(self._cast_on, button)))
@@ -91,7 +94,7 @@ class FabricDesk(FabricControls):
             try:
                 act()
             except KitError as error:
-                raise KitError(map(_in_words, error.faults)) from None
+                raise KitError(map(self._in_words, error.faults)) from None
 
         return said_beside(self.said[part])(named)
 
@@ -142,40 +145,51 @@ class FabricDesk(FabricControls):
         self.said[part].say(told)
 
     def _typed(self, key: str) -> None:
-        table, written = key.split(".")[0], self.fields[key].number()
-        if self.fields[key].quantity is PERCENT and written is not None:
-            written /= 100
-        changes: dict[str, Any] = {key: written}
+        table, typed = key.split(".")[0], self.fields[key].written()
+        if self.fields[key].quantity is PERCENT and isinstance(typed, (int, float)):
+            typed /= 100
+        changes: dict[str, Any] = {key: typed}
         making = self.blanket.choices.making
         if getattr(making, table, ...) is None:  # the table begins: it needs both
             both = [k for k in self.fields if k.startswith(table)][:2]
-            changes |= {k: self.fields[k].number() for k in both}
+            changes |= {k: self.fields[k].written() for k in both}
             if table == "size" and self.until_end.value:
                 changes["size.length_cm"] = "all"
         self._set("layout" if table == "colours" else table, changes)
 
     def _swatch_typed(self) -> None:
-        values = {key: field.number() for key, field in self.swatch.items()}
+        values = {key: field.written() for key, field in self.swatch.items()}
         missing = [self.swatch[k].words for k, v in values.items() if v is None]
         if 0 < len(missing) < len(values):
             says = f"A swatch needs all three; still blank: {'; '.join(missing)}"
             raise KitError(Fault("missing", says=says))
         self._set("gauge", {"gauge.swatch": None if missing else values})
 
+    def _units_chosen(self) -> None:
+        self._set("gauge", {"units": self.units.value})
+
+    def _in_units(self, cm: float, n_digits: int) -> float | int | str | None:
+        """A length rounded in the blanket's unit, as blanket.toml is to hold it."""
+        _, quantity = SIZES[self.blanket.choices.units]
+        bare = quantity.units[""]
+        rounded = round(cm / bare, n_digits)
+        whole = int(rounded) if rounded % 1 == 0 else rounded
+        return written(round(whole * bare, 7), quantity) if bare != 1 else whole
+
     def _until_end(self) -> None:
         field, fabric = self.fields["size.length_cm"], self.plan.fabric
         if self.until_end.value:
             self._set("size", {"size.length_cm": "all"})
         elif fabric and fabric.rows:
-            self._set("size", {"size.length_cm": round(fabric.length_cm)})
+            as_knitted = self._in_units(fabric.length_cm, 0)
+            self._set("size", {"size.length_cm": as_knitted})
         else:
             field.disabled = False
 
     def _cast_on(self, button: widgets.Button) -> None:
         choice = cast_ons(self.plan)[self.cast_on.index(button)]
         if choice:
-            wide = round(choice.width_cm, 2)
-            self._set("size", {"size.width_cm": int(wide) if wide % 1 == 0 else wide})
+            self._set("size", {"size.width_cm": self._in_units(choice.width_cm, 2)})
 
     def _preset(self) -> None:
         if self.presets.value:
@@ -214,7 +228,8 @@ class FabricDesk(FabricControls):
             moved = (replace(c, section=new.get(c.section, "")) for c in making.carry)
             changes["carry"] = [carry_item(carry) for carry in moved]
         elif any(carry.section not in ("", *now) for carry in making.carry):
-            self.section_rows.fill(map(section_item, making.sections))
+            units = self.blanket.choices.units
+            self.section_rows.fill(section_item(s, units) for s in making.sections)
             says = "A yarn is carried in this section: carry it elsewhere first"
             raise KitError(Fault("in_use", says=says))
         self._set("sections", changes)
@@ -261,14 +276,13 @@ class FabricDesk(FabricControls):
         self._big = big_look(self.plan, self._near, grey=grey, distance_m=distance_m)
         self.big.value = self._big.encode()
 
-
-def _in_words(fault: Fault) -> Fault:
-    """The fault with its control's words in place of the file's key."""
-    words, expected = fault.column, fault.expected
-    if words.startswith("pace."):
-        words = "Rows"
-    for key, (its_words, _) in FIELDS.items():
-        expected = expected.replace(key, f'"{its_words}"')
-        if words in (key, its_words):
-            words = its_words.removesuffix(", cm").removesuffix(", %")
-    return fault.at(column=words, file="", expected=expected)
+    def _in_words(self, fault: Fault) -> Fault:
+        """The fault with its control's words in place of the file's key."""
+        words, expected = fault.column, fault.expected
+        if words.startswith("pace."):
+            words = "Rows"
+        for key, field in self.fields.items():
+            expected = expected.replace(key, f'"{field.words}"')
+            if words in (key, field.words):
+                words = UNIT_AT_END.sub("", field.words)
+        return fault.at(column=words, file="", expected=expected)

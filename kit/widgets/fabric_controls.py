@@ -16,25 +16,31 @@ from kit.planning import Plan
 from kit.swatches import SURROUND
 from kit.widgets.fabric_view import cast_on_words, cast_ons
 from kit.widgets.fields import (
-    CM,
     COUNT,
+    COUNTS,
     PERCENT,
-    WEIGHT,
+    SIZES,
+    WEIGHTS,
     CarryRow,
     NumberField,
     Rows,
     SectionRow,
     Wrapped,
+    written,
 )
 from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
-from kit.yardage import WEIGHTS, to_tex, typical_metres_per_100g
+from kit.yardage import WEIGHTS as CLASSES
+from kit.yardage import to_tex, typical_metres_per_100g
 
-FIELDS = {
-    "gauge.stitches_per_10cm": ("Stitches in 10 cm", COUNT),
-    "gauge.rows_per_10cm": ("Rows in 10 cm", COUNT),
-    "gauge.repeat_width_cm": ("One repeat measures, cm", CM),
-    "size.width_cm": ("Width, cm", CM),
-    "size.length_cm": ("Length, cm", CM),
+# `{}` stands for the unit, which is the blanket's: one that is typed wins.
+MEASURED = {
+    "gauge.stitches_per_10cm": ("Stitches in {}", COUNTS),
+    "gauge.rows_per_10cm": ("Rows in {}", COUNTS),
+    "gauge.repeat_width_cm": ("One repeat measures, {}", SIZES),
+    "size.width_cm": ("Width, {}", SIZES),
+    "size.length_cm": ("Length, {}", SIZES),
+}
+COUNTED = {
     "size.repeat_stitches": ("Stitches in a repeat", COUNT),
     "size.edge_stitches": ("Edge stitches, both sides", COUNT),
     "strands.fabric_tex": ("All strands together, tex", COUNT),
@@ -45,11 +51,12 @@ FIELDS = {
     "strands.contrast": ("Warn over a contrast of", COUNT),
     "colours.times_through": ("Times through", COUNT),
 }
-SWATCH_WORDS = {
-    "width_cm": ("Swatch width, cm", CM),
-    "length_cm": ("Swatch length, cm", CM),
-    "grams": ("Swatch weighs, g", WEIGHT),
+SWATCH = {
+    "width_cm": ("Swatch width, {}", SIZES),
+    "length_cm": ("Swatch length, {}", SIZES),
+    "grams": ("Swatch weighs, {}", WEIGHTS),
 }
+UNITS = (("cm, m, g", "metric"), ("in, yd, oz", "imperial"))
 PACES = (
     ("all of each ball", "use"),
     ("rows per colour", "rows_per_colour"),
@@ -71,7 +78,7 @@ def strand_presets() -> list[tuple[str, float]]:
     )  # fmt: skip
     typical = {
         one.name: to_tex(typical_metres_per_100g(one), "metres_per_100g")
-        for one in WEIGHTS
+        for one in CLASSES
     }
     made = ((f"{word} {name} strands", n * typical[name]) for word, n, name in ways)
     return [(f"{words} ({tex:.0f} tex)", float(f"{tex:.0f}")) for words, tex in made]
@@ -104,11 +111,11 @@ class FabricControls(Controls):
             description="Write the plan", button_style="primary"
         )
         self.progress = widgets.IntProgress(0, 0, 3, layout={"visibility": "hidden"})
-        self.fields = {key: NumberField(*how) for key, how in FIELDS.items()}
-        self.swatch = {
-            key: NumberField(words, quantity)
-            for key, (words, quantity) in SWATCH_WORDS.items()
-        }
+        self.fields = {key: NumberField(words) for key, (words, _) in MEASURED.items()}
+        self.fields |= {key: NumberField(*how) for key, how in COUNTED.items()}
+        self.swatch = {key: NumberField(words) for key, (words, _) in SWATCH.items()}
+        self.units = _toggles("Measured in", UNITS)
+        self._units_shown = ""
         self.until_end = widgets.Checkbox(
             description="until the yarn ends",
             style={"description_width": "190px"},
@@ -126,7 +133,7 @@ class FabricControls(Controls):
         self.rows = NumberField("Rows")
         self.layout_way = _toggles("Runs", LAYOUTS)
         self.sharing = _toggles("In both halves", SHARING)
-        self.section_rows = Rows("section", "Add a section", SectionRow)
+        self.section_rows = Rows("section", "Add a section", self._section_row)
         self.carry_rows = Rows("carried", "Carry a yarn along", self._carry_row)
         self.greys = widgets.Checkbox(description="in greys", indent=False)
         self.distance = widgets.FloatSlider(
@@ -134,6 +141,9 @@ class FabricControls(Controls):
             style={"description_width": "190px"}, layout={"width": "600px"},
             readout_format=".1f",
         )  # fmt: skip
+
+    def _section_row(self, item: Mapping[str, Any]) -> SectionRow:
+        return SectionRow(item, self.blanket.choices.units)
 
     def _carry_row(self, item: Mapping[str, Any]) -> CarryRow:
         yarns = [yarn.name for yarn in self.blanket.stash.yarns]
@@ -163,7 +173,8 @@ class FabricControls(Controls):
         buttons = widgets.HBox([self.again, *writing], layout={"flex_flow": "row wrap"})
         self.which = Part([self.folder, buttons, self.messages])
         counts, swatch = fields("gauge."), self.swatch.values()
-        self.gauge = self._part("gauge", _beside(counts, swatch), self.gauge_lines)
+        numbers = _beside(counts, swatch)
+        self.gauge = self._part("gauge", self.units, numbers, self.gauge_lines)
         wide, long, *stitches = fields("size.")
         size = [wide, long, self.until_end, *stitches]
         cast_on = [widgets.Label("Cast on"), *self.cast_on]
@@ -210,8 +221,17 @@ class FabricControls(Controls):
             self.folder.options = options
         self.folder.value = folder
 
+    def _ask_in(self, units: str) -> None:
+        """Word the fields in the blanket's units, for what is typed without one."""
+        for asked, fields in ((MEASURED, self.fields), (SWATCH, self.swatch)):
+            for key, (words, by_units) in asked.items():
+                unit, quantity = by_units[units]
+                fields[key].ask(words.format(unit), quantity)
+
     def _fill_fields(self) -> None:
         choices = self.blanket.choices
+        self.units.value = choices.units
+        self._ask_in(choices.units)
         tables = {
             "gauge": choices.making.gauge,
             "size": choices.making.size,
@@ -243,18 +263,24 @@ class FabricControls(Controls):
 
     def _fill_tables(self) -> None:
         """Rows of the small tables, built anew only where the file says otherwise."""
-        making = self.blanket.choices.making
+        making, units = self.blanket.choices.making, self.blanket.choices.units
+        reworded, self._units_shown = units != self._units_shown, units
         named = [section.name for section in making.sections]
         for rows, items in (
-            (self.section_rows, [section_item(one) for one in making.sections]),
+            (
+                self.section_rows,
+                [section_item(one, units) for one in making.sections],
+            ),
             (self.carry_rows, [carry_item(one) for one in making.carry]),
         ):
             try:
                 same = rows.read() == items
             except KitError:
                 same = False
-            if not same or (
-                rows is self.carry_rows and named != self._sections_offered
+            if (
+                not same
+                or reworded
+                or (rows is self.carry_rows and named != self._sections_offered)
             ):
                 rows.fill(items)
         self._sections_offered = named
@@ -268,10 +294,10 @@ class FabricControls(Controls):
             button.button_style = "info" if choice and choice is choices[1] else ""
 
 
-def section_item(section: Section) -> dict[str, Any]:
+def section_item(section: Section, units: str) -> dict[str, Any]:
     item: dict[str, Any] = {"name": section.name, "rows": section.rows}
     if section.rows_per_10cm is not None:
-        item["rows_per_10cm"] = section.rows_per_10cm
+        item["rows_per_10cm"] = written(section.rows_per_10cm, COUNTS[units][1])
     if section.yarn_factor != 1:
         item["yarn_factor"] = section.yarn_factor
     return item

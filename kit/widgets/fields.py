@@ -9,25 +9,35 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.cells import GRAMS, Quantity, read_quantity
+from kit.cells import (
+    CM,
+    GRAMS,
+    INCHES,
+    OUNCES,
+    PER_4_IN,
+    PER_10CM,
+    Quantity,
+    read_quantity,
+)
 from kit.errors import Fault, KitError
 from kit.families import FAMILIES
 from kit.keys import check_key
-from kit.measures import CM_PER_INCH
 from kit.widgets.parts import Lines
 
-_CM = {"": 1.0, "cm": 1.0, "mm": 0.1, "m": 100.0}
-_CM |= dict.fromkeys(("in", "inch", "inches"), CM_PER_INCH)
-CM = Quantity(_CM, "120 or 47 in", 0, 10_000, "cm")
+SIZES = {"metric": ("cm", CM), "imperial": ("in", INCHES)}
 COUNT = Quantity({"": 1.0}, "24", 0, 100_000, "")
 PERCENT = Quantity({"": 1.0}, "20", 0, 1000, "%")
-WEIGHT = GRAMS
+WEIGHTS = {"metric": ("g", GRAMS), "imperial": ("oz", OUNCES)}
+COUNTS = {"metric": ("10 cm", PER_10CM), "imperial": ("4 in", PER_4_IN)}
 UNIT = re.compile(r"(?<=\d) (?=(?:m|cm|mm|g|in|yd|oz|tex|%)(?!\w))")
 CLOSE = "-9px 0 0 2px"  # lines of one sentence stand closer than sentences
 
 
 class NumberField(widgets.Text):
-    """A number typed with or without its unit; a blank field is None."""
+    """A number typed with or without its unit; a blank field is None.
+
+    `ask` gives it other words and another unit for what is typed without one.
+    """
 
     def __init__(self, words: str, quantity: Quantity = COUNT, **more: Any) -> None:
         self.words, self.quantity = words, quantity
@@ -41,8 +51,14 @@ class NumberField(widgets.Text):
             **more,
         )
 
+    def ask(self, words: str, quantity: Quantity) -> None:
+        self.words = self.description = words
+        self.quantity = quantity
+
     def show(self, number: float | None) -> None:
-        self.value = "" if number is None else f"{number:.7g}"
+        """Show a number, given in the unit that `number` reads."""
+        bare = self.quantity.units.get("", 1.0)
+        self.value = "" if number is None else f"{number / bare:.7g}"
 
     def number(self) -> float | int | None:
         """What is typed, whole numbers as int. Raises KitError, named by the words."""
@@ -54,6 +70,28 @@ class NumberField(widgets.Text):
             return None
         number = round(number, 7)  # 47 in is 119.38 cm, not 119.38000000000001
         return int(number) if number == int(number) else number
+
+    def written(self) -> float | int | str | None:
+        """What is typed, as blanket.toml is to hold it. Raises KitError."""
+        return written(self.number(), self.quantity)
+
+
+def written(number: float | None, quantity: Quantity) -> float | int | str | None:
+    """A number as blanket.toml is to hold it: with its unit where the key has another.
+
+    So the file says 28 in where that was typed; what comes from centimetres, and would
+    be a long fraction of an inch, stays a number.
+
+    >>> written(71.12, INCHES), written(71, INCHES), written(71.12, CM)
+    ('28 in', 71, 71.12)
+    """
+    if number is None or not quantity.written:
+        return number
+    bare = quantity.units[""]
+    plain = round(number / bare, 4)
+    if abs(plain * bare - number) > 1e-6:
+        return number
+    return f"{plain:.10g} {quantity.written}"
 
 
 def needed(field: NumberField) -> float:
@@ -161,15 +199,19 @@ class Rows(widgets.VBox):
 class SectionRow(Row):
     """A section: its stitch pattern's name, rows, row gauge and yarn per stitch."""
 
-    def __init__(self, item: Mapping[str, Any]) -> None:
+    def __init__(self, item: Mapping[str, Any], units: str = "metric") -> None:
+        over, counted = COUNTS[units]
         self.name = widgets.Text(
             item.get("name", ""), description="Section", **_narrow(continuous=False)
         )
         self.n_rows = NumberField("Rows", **_narrow())
-        self.height = NumberField("Rows in 10 cm", placeholder="gauge", **_narrow())
+        self.height = NumberField(
+            f"Rows in {over}", counted, placeholder="gauge", **_narrow()
+        )
         self.factor = NumberField("Yarn, times", placeholder="1", **_narrow())
         self.n_rows.show(item.get("rows"))
-        self.height.show(item.get("rows_per_10cm"))
+        per_10cm = item.get("rows_per_10cm")
+        self.height.show(per_10cm and check_key("gauge.rows_per_10cm", per_10cm))
         self.factor.show(item.get("yarn_factor"))
         super().__init__([self.name, self.n_rows, self.height, self.factor])
 
@@ -177,7 +219,7 @@ class SectionRow(Row):
         values = {
             "name": self.name.value,
             "rows": _at(place, needed, self.n_rows),
-            "rows_per_10cm": _at(place, NumberField.number, self.height),
+            "rows_per_10cm": _at(place, NumberField.written, self.height),
             "yarn_factor": _at(place, NumberField.number, self.factor),
         }
         item = {key: value for key, value in values.items() if value is not None}

@@ -9,6 +9,7 @@ from typing import Any
 from ipywidgets import Dropdown
 
 from kit.folders import blanket_in_view, blankets_beside
+from kit.measures import weighed
 from kit.needles import (
     Standing,
     last_line,
@@ -107,9 +108,11 @@ class NeedlesDesk(NeedlesControls):
         name, grams = self.weighed.value, needed(self.grams)
         row = self.to_row.number()
         at = self._row if row is None else int(row)
-        self._logged(log_weighing(self._folder, name, at, grams))
+        units = self._units
+        self._logged(log_weighing(self._folder, name, at, grams, units=units))
         self.grams.show(None)
-        self.more_said.say([f"Logged: {grams:g} g of {name} left after row {at}."])
+        left = weighed(grams, units)
+        self.more_said.say([f"Logged: {left} of {name} left after row {at}."])
 
     def _ran_out(self) -> None:
         name, row = self.gone.value, self.to_row.number()
@@ -138,6 +141,10 @@ class NeedlesDesk(NeedlesControls):
     @property
     def _folder(self) -> Path:
         return self.standing.blanket.folder
+
+    @property
+    def _units(self) -> str:
+        return self.standing.blanket.choices.units
 
     @property
     def _row(self) -> int:
@@ -206,9 +213,10 @@ class NeedlesDesk(NeedlesControls):
         self.lines.say(standing_lines(standing))
         self.svg = so_far_svg(standing)
         self.picture.value = self.svg.encode()
-        self.ball_table.rows = ball_rows(now)
+        self._ask_in(self._units)
+        self.ball_table.rows = ball_rows(now, self._units)
         self.end_table.rows = end_rows(now)
-        self.log_table.rows = log_rows(standing.log)
+        self.log_table.rows = log_rows(standing.log, self._units)
         assert standing.plan.fabric is not None
         sureness = how_sure(standing.plan.fabric, standing.blanket.choices)
         self.sure_lines.say(better_lines(sureness))

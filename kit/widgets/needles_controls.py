@@ -8,7 +8,7 @@ import ipywidgets as widgets
 
 from kit.choices import LAYOUTS
 from kit.widgets.fabric_view import BLANK
-from kit.widgets.fields import CM, COUNT, WEIGHT, NumberField, Wrapped
+from kit.widgets.fields import COUNT, SIZES, WEIGHTS, NumberField, Wrapped
 from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
 from kit.widgets.plain_table import PlainTable
 
@@ -41,7 +41,7 @@ class NeedlesControls(Controls):
         self.to_row = NumberField("Knitted to row", COUNT, style=STYLE)
         self.log_row = widgets.Button(description="Log the rows")
         self.weighed = _choice("Weighed")
-        self.grams = NumberField("left on it", WEIGHT, style=STYLE)
+        self.grams = NumberField("left on it", style=STYLE)
         self.log_weight = widgets.Button(description="Log the weight")
         self.gone = _choice("This ball")
         self.ran_out = widgets.Button(description="ran out")
@@ -56,7 +56,7 @@ class NeedlesControls(Controls):
             description="With these too", rows=6, style=STYLE, layout=NARROW
         )
         self.length = _toggles("Length", LENGTHS)
-        self.length_cm = NumberField("cm, the whole blanket", CM, disabled=True)
+        self.length_cm = NumberField("the whole blanket", disabled=True)
         self.layout = _choice("Layout from here")
         self.layout.options = [("as planned", ""), *((way, way) for way in LAYOUTS)]
         self.layout.value = ""
@@ -81,13 +81,14 @@ class NeedlesControls(Controls):
         self.written = Lines()
         self.ball_table = PlainTable(
             caption="Every ball as it is now believed to be",
-            columns=["no", "yarn", "now", "left, g", "between", "and"],
+            columns=[],
             numbers=[0, 3, 4, 5],
         )
         self.end_table = PlainTable(
-            caption="Where strands are likely to end",
-            columns=["no", "yarn", "row", "between", "and"],
-            numbers=[0, 2, 3, 4],
+            caption="Where strands are likely to end; one to come, if it is joined as "
+            "told: later, it ends as much later",
+            columns=["no", "yarn", "joined in row", "ends in row", "between", "and"],
+            numbers=[0, 2, 3, 4, 5],
         )
         self.sides = PlainTable(
             caption="Before and after",
@@ -96,9 +97,19 @@ class NeedlesControls(Controls):
         )
         self.log_table = PlainTable(
             caption="knitted.csv, by row of the blanket",
-            columns=["date", "row", "what", "yarn", "instead of", "grams"],
+            columns=[],
             numbers=[1, 5],
         )
+
+    def _ask_in(self, units: str) -> None:
+        """Word fields and tables in the blanket's units."""
+        (size, sizes), (mass, masses) = SIZES[units], WEIGHTS[units]
+        self.grams.ask(f"left on it, {mass}", masses)
+        self.length_cm.ask(f"{size}, the whole blanket", sizes)
+        columns = ["no", "yarn", "now", f"left, {mass}", "between", "and"]
+        self.ball_table.columns = columns
+        columns = ["date", "row", "what", "yarn", "instead of", f"left, {mass}"]
+        self.log_table.columns = columns
 
     def _make_parts(self) -> None:
         row = widgets.HBox

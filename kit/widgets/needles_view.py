@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kit.knitted import png_of, stitch_colours
+from kit.measures import weighed
 from kit.needle_log import Log
 from kit.needles import Standing
 from kit.planning import Plan
 from kit.progress import Progress
-from kit.sureness import Range, Sureness
+from kit.ranges import Range
+from kit.sureness import Sureness
 from kit.widgets.fabric_view import BLANK, fabric_svg
+from kit.yardage import GRAMS_PER_OUNCE
 
 WHITE = 1.0  # linear
 PALE = 0.30  # how much of its colour a row shows that is still to be knitted
@@ -55,31 +58,39 @@ def as_knitted(plan: Plan, now: Progress) -> Plan:
     return replace(plan, fabric=replace(fabric, stripes=(*done, *ahead)))
 
 
-def ball_rows(now: Progress) -> list[list[str]]:
-    """Balls of the plan or the log: tag, name, state, grams left with their range."""
+def ball_rows(now: Progress, units: str = "metric") -> list[list[str]]:
+    """Balls of the plan or the log: tag, name, state, what is left with its range."""
     return [
-        [str(ball.yarn.no), ball.yarn.name, ball.state, *_range(ball.left_g)]
+        [str(ball.yarn.no), ball.yarn.name, ball.state, *_range(ball.left_g, units)]
         for ball in now.balls
         if ball.state != "not in the plan"
     ]
 
 
 def end_rows(now: Progress) -> list[list[str]]:
-    """Strands that have not ended: tag, name, the row, and the range of rows; one that
-    is sure to last to the end is bound off."""
+    """Strands that have not ended: tag, name, the row they are joined in, the row they
+    end in, and the range of rows; one that is sure to last to the end is bound off.
+
+    A strand to come ends as if it is joined in the row that is told: when it is not, it
+    ends as much earlier or later.
+    """
     rows = []
     for one in now.forecast.endings:
-        yarn = one.strand.part.yarn
-        low, high = (min(row, now.rows) for row in one.ends.row_numbers)
-        likely = str(min(max(round(one.ends.likely), low), high))
+        strand, yarn = one.strand, one.strand.part.yarn
+        ends, joined = one.ends, int(one.joins.likely) + 1
+        if strand.begun is None:
+            ends, joined = one.once_joined(one.joins.likely), min(joined, now.rows)
+        low, high = (min(row, now.rows) for row in ends.row_numbers)
+        likely = str(min(max(round(ends.likely), low), high))
         where = [likely, str(low), str(high)]
-        if one.strand.kind == "bind off" and one.ends.low >= now.rows:
+        if strand.kind == "bind off" and ends.low >= now.rows:
             where = ["bind off", "", ""]
-        rows.append([str(yarn.no), yarn.name, *where])
+        about = "about " if strand.begun is None else ""
+        rows.append([str(yarn.no), yarn.name, f"{about}{joined}", *where])
     return rows
 
 
-def log_rows(log: Log) -> list[list[str]]:
+def log_rows(log: Log, units: str = "metric") -> list[list[str]]:
     """The log as text, a row a line."""
     return [
         [
@@ -88,7 +99,7 @@ def log_rows(log: Log) -> list[list[str]]:
             note.what,
             note.yarn,
             note.instead_of,
-            "" if note.grams is None else f"{note.grams:g}",
+            "" if note.grams is None else _bare(note.grams, units),
         ]
         for note in log.notes
     ]
@@ -104,5 +115,12 @@ def better_lines(sureness: Sureness) -> list[str]:
     return said or ["No single better measurement would make the rows much surer."]
 
 
-def _range(number: Range) -> list[str]:
-    return [f"{value:.0f}" for value in (number.likely, number.low, number.high)]
+def _range(number: Range, units: str) -> list[str]:
+    """Grams in whole, ounces to the hundredth: a range is wider than either."""
+    per, digits = (GRAMS_PER_OUNCE, 2) if units == "imperial" else (1.0, 0)
+    values = (number.likely, number.low, number.high)
+    return [f"{value / per:.{digits}f}" for value in values]
+
+
+def _bare(grams: float, units: str) -> str:
+    return weighed(grams, units).partition(" ")[0]

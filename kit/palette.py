@@ -184,7 +184,7 @@ def without_halves(centres: np.ndarray, units: np.ndarray) -> np.ndarray:
             break
         i, j = min(halves, key=lambda pair: up[pair[0], pair[1]])
         sizes = np.bincount(own, minlength=len(centres))[[i, j]]
-        centres[i] = sizes @ centres[[i, j]] / max(sizes.sum(), 1)
+        centres[i] = sizes @ centres[[i, j]] / max(int(sizes.sum()), 1)
         centres = np.delete(centres, j, 0)
     return centres
 

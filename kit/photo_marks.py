@@ -81,8 +81,11 @@ def marks_used(marks: Marks, kind: str) -> tuple[Any, ...]:
 def correction_lines(correction: Correction) -> list[str]:
     """How good the colours can be with this correction, and what it says itself."""
     by = SAID.get(correction.kind, correction.kind)
-    typical = f"Typical error {correction.typical:.0f} ΔE00, 9 colours of 10 within"
-    first = f"{by[0].upper()}{by[1:]}. {typical} {correction.worst90:.0f}."
+    first = (
+        f"{by[0].upper()}{by[1:]}. Typical error {correction.typical:.0f} ΔE00 and 9 "
+        f"colours of 10 within {correction.worst90:.0f} on an even patch; the ± behind "
+        "a ball's colour adds the unevenness of the ball."
+    )
     return [first, *correction.said]
 
 

@@ -150,6 +150,18 @@ def _linear(
     return slope, reading.left_g - left_m * weight
 
 
+def expected(belief: Belief, reading: Reading) -> tuple[float, float]:
+    """What a reading is expected to be, grams on the scale (metres kept where it ran
+    out), and the standard uncertainty of how far off it may be."""
+    days = [reading.day] if reading.day else []
+    x = np.append(belief.mean, np.zeros(len(days)))
+    slope, miss = _linear(belief, reading, days, x)
+    own, shared = slope[: len(belief.mean)], slope[len(belief.mean) :]
+    variance = own @ belief.covariance @ own + shared @ shared + reading.error**2
+    read = reading.kept_m if reading.left_g is None else reading.left_g
+    return read - miss, float(np.sqrt(variance))
+
+
 def drawn(belief: Belief, n: int, rng: np.random.Generator) -> np.ndarray:
     """`n` draws of all deviations, shape (n, 1 + 3 balls)."""
     values, vectors = np.linalg.eigh(belief.covariance)

@@ -17,16 +17,11 @@ from kit.arrangement import family_name, value_of
 from kit.design import jumps
 from kit.errors import shorten
 from kit.fabric import Fabric
-from kit.measures import length, mass, size
+from kit.measures import length, mass, per_100g, per_length, size, weighed
 from kit.plan_cards import materials, tags
-from kit.plan_json import (
-    all_cautions,
-    best_words,
-    colours_of,
-    sought_amount,
-    surely,
-)
+from kit.plan_facts import all_cautions, best_words, colours_of, sought_amount, surely
 from kit.planning import Plan
+from kit.ranges import of_100
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines
 from kit.schedule import Entry, rows_to_knit, weight_g, winding
 from kit.sizes import sizes_table
@@ -40,7 +35,7 @@ from kit.stripes import (
     stripe_mix,
     stripe_tex,
 )
-from kit.sureness import of_100
+from kit.sureness import ends_as_joined
 from kit.swatches import mark_of, mix_svg, run_rows, strip_svg, swatch
 from kit.tolerance import USUAL
 from kit.turns import turn_words
@@ -123,7 +118,7 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "draws": N_DRAWS,
         "of_100": of_100,
         "limits": USUAL,
-        "ends_at": {e.strand.part: e.ends for e in sure.endings} if sure else {},
+        "ends_at": ends_as_joined(sure, fabric.stitches) if sure else {},
         "sizes": sizes_table(fabric, making),
         "used_m": used_m,
         "used_g": sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses),
@@ -150,12 +145,13 @@ def _to_buy(plan: Plan, fabric: Fabric) -> dict[str, Any]:
     bought = [use for use in fabric.uses if use.yarn not in owned]
     if fabric.short is None or not fabric.short.metres:
         return {"balls": 0, "bought": bought}
-    per_100g = 100 * fabric.short.metres / fabric.short.grams
+    each_100g = 100 * fabric.short.metres / fabric.short.grams
     balls = ceil(fabric.short.grams / SKEIN_G)
     ends = fabric.stripes[-1] if fabric.stripes else None
     return {
         "balls": balls,
-        "per_100g": per_100g,
+        "ball_g": SKEIN_G,
+        "per_100g": each_100g,
         "ends": colours_of(stripe_mix(ends)) if ends else [],
         "bought": bought,
     }
@@ -185,6 +181,9 @@ def _helpers() -> dict[str, Any]:
         "length": _both(length),
         "mass": _both(mass),
         "size": _both(size),
+        "weighed": _both(weighed),
+        "per_100g": _both(per_100g),
+        "per_length": _both(per_length),
         "named": lambda yarn: shorten(yarn.name, MOST_NAME),
         "weight_g": weight_g,
         "family_name": family_name,

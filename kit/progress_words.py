@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kit.measures import mass
 from kit.progress import Join, Progress
-from kit.sureness import of_100
+from kit.ranges import of_100
 
 N_JOINS = 3  # told beforehand
 

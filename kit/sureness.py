@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import ceil
 from types import MappingProxyType
 
 import numpy as np
@@ -17,9 +16,10 @@ import numpy as np
 from kit.belief import Belief
 from kit.choices import Choices, Making
 from kit.fabric import Fabric
-from kit.gauge import Swatch
+from kit.finer import Better, finer
 from kit.loom import BIND_OFF_ROWS, set_up
-from kit.schedule import weight_g
+from kit.ranges import Range, range_of, rows_at
+from kit.schedule import Part, weight_g
 from kit.stash import Yarn
 from kit.strand_chains import (
     Knits,
@@ -39,44 +39,31 @@ from kit.tolerance import (
 )
 from kit.yardline import Yardline
 
-INSIDE = 0.90  # what a range is to hold
 SURE = 0.95  # what a reserve is to suffice for: the upper end of such a range
 Z95 = 1.645  # standard errors above which a normal lies in 5 of 100 (scipy's norm.ppf)
 NEW_BALL_G = 100.0  # what is bought
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
-    """A number as expected, and the ends between which it lies in nine of ten."""
-
-    likely: float
-    low: float
-    high: float
-
-    def __repr__(self) -> str:
-        return f"Range({self.likely:.1f}: {self.low:.1f} to {self.high:.1f})"
-
-    @property
-    def width(self) -> float:
-        return self.high - self.low
-
-    @property
-    def row_numbers(self) -> tuple[int, int]:
-        """Rows knitted by then, low and high, as the rows in which it happens.
-
-        >>> Range(27.5, 26.3, 30.0).row_numbers
-        (27, 30)
-        """
-        return max(1, ceil(self.low)), max(1, ceil(self.high))
-
-
-@dataclass(frozen=True, slots=True)
 class Ending:
-    """Where a strand ends, in rows from the cast-on edge (parts of rows too)."""
+    """Where a strand joins and ends, in rows from the cast-on edge (parts of rows too).
+
+    `lasts`: the rows between, drawn blanket by blanket. A strand that joins late ends
+    late, so that where the join is known its end is much surer than `ends`.
+    """
 
     strand: Strand
     joins: Range
     ends: Range
+    lasts: Range
+
+    def once_joined(self, row: float) -> Range:
+        """Where it ends if it is joined when `row` rows are knitted: as long after as
+        its yarn lasts, or where it is to be broken off, though not before."""
+        if self.strand.kind in ("runs out", "bind off"):
+            return self.lasts.after(row)
+        ends = self.ends
+        return Range(*(max(row, n) for n in (ends.likely, ends.low, ends.high)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,15 +74,6 @@ class Reserve:
     yarn: Yarn
     planned_g: float
     sure_g: float
-
-
-@dataclass(frozen=True, slots=True)
-class Better:
-    """A better measurement, and what of the range of rows it leaves (1: no use)."""
-
-    what: str
-    says: str
-    leaves: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,17 +102,6 @@ class Sureness:
 # --- the answer -----------------------------------------------------------------------
 
 
-def of_100(chance: float) -> str:
-    """A chance in words, never promising all or nothing.
-
-    >>> of_100(0.572), of_100(0.9985), of_100(0.0)
-    ('57 of 100', 'over 99 of 100', 'under 1 of 100')
-    """
-    if chance > 0.99:
-        return "over 99 of 100"
-    return f"{100 * chance:.0f} of 100" if chance >= 0.01 else "under 1 of 100"
-
-
 @lru_cache(maxsize=8)
 def how_sure(fabric: Fabric, choices: Choices, *, limits: Limits = USUAL) -> Sureness:
     """How sure a planned fabric is, before a stitch is knitted."""
@@ -145,8 +112,16 @@ def how_sure(fabric: Fabric, choices: Choices, *, limits: Limits = USUAL) -> Sur
     knits = knit_drawn(strands, belief, line)
     sure = judged(fabric, choices, strands, knits, belief)
     doubts = pace_doubts(choices.making, [y for y in yarns if y.metres], limits)
-    better = _better(fabric, choices, strands, sure.lasts.width, limits)
+    better = finer(fabric, choices, strands, sure.lasts.width, limits)
     return replace(sure, doubts=doubts, better=better)
+
+
+def ends_as_joined(sure: Sureness, stitches: int) -> dict[Part, Range]:
+    """Where every part ends if it is joined in its planned row of so many stitches."""
+    return {
+        one.strand.part: one.once_joined(one.strand.first / stitches)
+        for one in sure.endings
+    }
 
 
 def judged(
@@ -160,9 +135,10 @@ def judged(
     """Drawn blankets as ranges, chances and reserves. `gone`: yarns that are lost or to
     be skipped, with the millimetres knitted of them by the plan's yarn in a stitch."""
     line = set_up(choices.making).line
-    rows = _rows_at(line, fabric.rows)
+    rows = rows_at(line, fabric.rows)
+    joins, ends = rows(knits.joins), rows(knits.ends)
     endings = tuple(
-        Ending(one, _range(rows(knits.joins[:, k])), _range(rows(knits.ends[:, k])))
+        Ending(one, *(range_of(n[:, k]) for n in (joins, ends, ends - joins)))
         for k, one in enumerate(strands)
     )
     chance = in_all = None
@@ -173,31 +149,13 @@ def judged(
         in_all = _chance_in_all(fabric, belief, line, gone)
     return Sureness(
         endings,
-        _range(rows(knits.lasts)),
+        range_of(rows(knits.lasts)),
         chance,
         in_all,
         _reserves(strands, line, knits),
         {},
         (),
     )
-
-
-def _rows_at(line: Yardline, n_rows: int):
-    """Metres of one strand to rows, parts of rows too."""
-    marks = np.arange(2 * n_rows + 2)
-    at = np.array([line.mm_at(int(row) * line.stitches) for row in marks]) / 1000
-    per_m = (marks[-1] - marks[0]) / max(at[-1], 1e-9)
-
-    def rows(metres: np.ndarray) -> np.ndarray:
-        beyond = np.maximum(0.0, metres - at[-1]) * per_m
-        return np.interp(metres, at, marks) + beyond
-
-    return rows
-
-
-def _range(numbers: np.ndarray) -> Range:
-    low, likely, high = np.quantile(numbers, [(1 - INSIDE) / 2, 0.5, (1 + INSIDE) / 2])
-    return Range(float(likely), float(low), float(high))
 
 
 def _chance_in_all(
@@ -252,64 +210,6 @@ def _reserves(
         )
         for yarn in dict.fromkeys(last)
     )
-
-
-# --- what to measure better -----------------------------------------------------------
-
-
-def _better(
-    fabric: Fabric,
-    choices: Choices,
-    strands: Sequence[Strand],
-    width: float,
-    limits: Limits,
-) -> tuple[Better, ...]:
-    """The range of rows left by each better measurement, the most helpful first."""
-    yarns = [use.yarn for use in fabric.uses]
-    line = set_up(choices.making).line
-    rows = _rows_at(line, fabric.rows)
-    found = []
-    for what, says, changed, finer in _measurements(fabric, choices, limits):
-        knits = knit_drawn(strands, first_belief(yarns, changed, finer), line)
-        leaves = _range(rows(knits.lasts)).width / width if width else 1.0
-        found.append(Better(what, says, leaves))
-    return tuple(sorted(found, key=lambda one: one.leaves))
-
-
-def _measurements(fabric: Fabric, choices: Choices, limits: Limits):
-    gauge = choices.making.gauge
-    assert gauge is not None
-    if gauge.swatch:
-        size = gauge.swatch
-        large = Swatch(2 * size.width_cm, 2 * size.length_cm, 4 * size.grams)
-        says = (
-            f"Weigh a bigger swatch ({large.width_cm:g} x {large.length_cm:g} cm "
-            f"instead of {size.width_cm:g} x {size.length_cm:g} cm)"
-        )
-        yield "swatch", says, _with_swatch(choices, large), limits
-    else:
-        usual = _usual_swatch(fabric, choices)
-        says = f"Weigh a washed swatch of 20 x 20 cm (about {usual.grams:.0f} g)"
-        yield "swatch", says, _with_swatch(choices, usual), limits
-    says = "Weigh the balls on a scale that shows tenths of a gram"
-    yield "scale", says, choices, replace(limits, scale_g=limits.scale_g / 10)
-    says = "Knit the swatch as the blanket is knitted, so that both agree within 2 %"
-    yield "gauge", says, choices, replace(limits, gauge=min(limits.gauge, 0.02))
-    says = "Measure a length of each ball and weigh it, instead of trusting its label"
-    yield "label", says, choices, replace(limits, label=0.0)
-
-
-def _with_swatch(choices: Choices, swatch: Swatch) -> Choices:
-    assert choices.making.gauge is not None
-    gauge = replace(choices.making.gauge, swatch=swatch)
-    return replace(choices, making=replace(choices.making, gauge=gauge))
-
-
-def _usual_swatch(fabric: Fabric, choices: Choices) -> Swatch:
-    """20 x 20 cm as this fabric weighs on average."""
-    used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
-    area = max(fabric.width_cm * fabric.length_cm, 1e-9)
-    return Swatch(20, 20, max(used_g * 400 / area, 0.1))
 
 
 # --- how much to buy ------------------------------------------------------------------

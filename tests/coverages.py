@@ -70,6 +70,9 @@ def coverage(n, seed=1, looks=LOOK, plan=None):
         if turn.strand.kind == "runs out":
             rows = knitter.ends.get(turn.strand.part)
             count("before: the row a strand runs out in", turn.ends, rows or end)
+            if (begun := knitter.begun.get(turn.strand.part)) is not None:
+                lasted = (rows or end) - begun
+                count("before: rows a strand lasts from its join", turn.lasts, lasted)
         for look, lines, held in logs:
             log = as_log(lines, plan.stash.yarns)
             now = progress(plan, log, plan.choices, plan.stash.yarns)
@@ -85,6 +88,12 @@ def coverage(n, seed=1, looks=LOOK, plan=None):
             if ending and ending.strand.kind == "runs out":
                 rows = knitter.ends.get(ending.strand.part, end)
                 count(f"row {look}: the strand on the needle", ending.ends, rows)
+            coming = [e for e in now.forecast.endings if e.strand.begun is None]
+            one = coming[k % len(coming)] if coming else None
+            begun = one and knitter.begun.get(one.strand.part)
+            if one and one.strand.kind == "runs out" and begun is not None:
+                rows = knitter.ends.get(one.strand.part, end) - begun
+                count(f"row {look}: rows of a strand to come", one.lasts, rows)
     return table
 
 

@@ -74,6 +74,7 @@ class Knitter:
     left: dict[str, float] = field(default_factory=dict)
     joins: list = field(default_factory=list)  # (yarn, row, instead of)
     ends: dict = field(default_factory=dict)  # part -> rows knitted when it ended
+    begun: dict = field(default_factory=dict)  # part -> rows knitted when it was joined
     lasted: float | None = None  # rows the yarn lasted for
     damp: float = 0.0
 
@@ -97,7 +98,7 @@ class Knitter:
         first = self.row * self.width
         for part in self.parts:
             if self.is_on(part, first):
-                self.held[part] = part.first / self.width
+                self.held[part] = self.begun[part] = part.first / self.width
                 self.take(part)
         if self.row == 0:
             for part in self.held:
@@ -215,7 +216,7 @@ class Knitter:
     def join(self, part, at, instead_of):
         if part in self.held or part in self.ends:
             return
-        self.held[part] = at
+        self.held[part] = self.begun[part] = at
         self.take(part)
         self.joins.append((part.yarn.name, int(at) + 1, instead_of))
 

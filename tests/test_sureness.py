@@ -1,28 +1,20 @@
-"""How sure: chances, reserves, margins in closed form; what to measure first."""
+"""How sure: chances, reserves, margins in closed form; ends given the join."""
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from scipy import stats
 
 from kit.gauge import Gauge, Swatch
-from kit.loom import BIND_OFF_ROWS
-from kit.sureness import Range, buying_margin, how_sure
+from kit.loom import BIND_OFF_ROWS, set_up
+from kit.ranges import Range, rows_at
+from kit.strand_chains import first_belief, knit_drawn, strands_of
+from kit.sureness import Ending, buying_margin, ends_as_joined, how_sure
 from kit.tolerance import USUAL, Limits, standard
 from tests.balls import chosen
 from tests.coverages import a_plan, coverage
 from tests.plans import balls, planned, toml
-
-SWATCH = (
-    "[gauge]\nstitches_per_10cm = 20\nrows_per_10cm = 26\n"
-    "swatch = {{ width_cm = {cm}, length_cm = {cm}, grams = {grams} }}\n"
-    '[size]\nwidth_cm = 50\nlength_cm = "all"\n'
-)
-
-
-def with_swatch(cm, grams):
-    text = 'name = "Hall"\n' + SWATCH.format(cm=cm, grams=grams)
-    return planned(balls(12, grams=(25, 40, 50)), text)
 
 
 def test_ranges_hold_the_plan():
@@ -43,6 +35,55 @@ def test_later_rows_are_less_sure():
     plan = a_plan()
     out = [e for e in how_sure(plan.fabric, plan.choices).endings if e.strand.after]
     assert out[-1].ends.width > 2 * out[0].ends.width
+
+
+@pytest.mark.parametrize("layout", ["light-to-dark", "mirrored"])
+def test_no_strand_ends_before_it_is_joined(layout):
+    """If joined in its planned row it ends after that row, and the plan's own end lies
+    inside. Ranges on their own may overlap: the next but one may be joined earlier than
+    this one ends late."""
+    text = toml(f'[colours]\nlayout = "{layout}"\n', length=150)
+    plan = planned(balls(12, grams=(25, 40, 50)), text)
+    width = plan.fabric.stitches
+    sure = how_sure(plan.fabric, plan.choices)
+    given = ends_as_joined(sure, width)
+    late = 0
+    for one in sure.endings:
+        first, last = one.strand.first / width, one.strand.last / width
+        ends = given[one.strand.part]
+        assert ends.low >= first
+        late += one.ends.low < first
+        if one.strand.kind == "runs out":
+            assert ends.low <= last <= ends.high
+            assert ends.width <= one.ends.width
+    assert late > 0 or layout == "mirrored"  # its chains are short
+
+
+def test_rows_are_drawn_from_join_to_end():
+    """Of every drawn blanket the rows between its own join and its own end."""
+    plan = a_plan()
+    strands = strands_of(plan.fabric, plan.choices)
+    line = set_up(plan.choices.making).line
+    yarns = [use.yarn for use in plan.fabric.uses]
+    knits = knit_drawn(strands, first_belief(yarns, plan.choices), line)
+    rows = rows_at(line, plan.fabric.rows)
+    for k, one in enumerate(how_sure(plan.fabric, plan.choices).endings):
+        lasted = np.sort(rows(knits.ends[:, k]) - rows(knits.joins[:, k]))
+        assert lasted[0] >= 0
+        inside = (lasted >= one.lasts.low) & (lasted <= one.lasts.high)
+        assert np.mean(inside) >= 0.898  # of 1000 draws; equal ones may be more
+
+
+def test_a_break_off_stays_where_it_is():
+    """It waits for its row, not for its yarn; joined after that row, no sooner."""
+    plan = a_plan()
+    first = how_sure(plan.fabric, plan.choices).endings[0].strand
+    assert first.kind == "break off"
+    one = Ending(first, *(Range(n, n - 9, n + 1) for n in (50, 70, 20)))
+    assert one.once_joined(50) == one.ends
+    assert one.once_joined(65) == Range(70, 65, 71)
+    out = replace(one, strand=replace(first, kind="runs out"))
+    assert out.once_joined(65) == Range(85, 76, 86)
 
 
 def test_finer_readings_narrow_the_range():
@@ -90,29 +131,6 @@ def test_the_reserve_is_surer_than_the_plan():
         assert one.sure_g == pytest.approx(expected, abs=0.08)  # drawn, so rough
 
 
-def test_what_to_measure_first():
-    """Without a swatch a swatch helps most; the fraction left is what it then is."""
-    plan = a_plan()
-    sure = how_sure(plan.fabric, plan.choices)
-    leaves = [one.leaves for one in sure.better]
-    assert leaves == sorted(leaves)
-    assert sure.better[0].what == "swatch"
-    assert leaves[0] < 0.75
-    assert "Weigh a washed swatch" in sure.better[0].says
-
-
-def test_a_bigger_swatch_halves_the_range():
-    """A swatch of 5 x 5 cm is the main doubt; twice as wide and long it is not."""
-    plan = with_swatch(5, 1.3)
-    sure = how_sure(plan.fabric, plan.choices)
-    (first,) = [one for one in sure.better if one.what == "swatch"]
-    assert "10 x 10 cm instead of 5 x 5 cm" in first.says
-    assert first.leaves < 0.5
-    bigger = with_swatch(10, 5.2)
-    width = how_sure(bigger.fabric, bigger.choices).lasts.width
-    assert width / sure.lasts.width == pytest.approx(first.leaves, abs=0.03)
-
-
 def test_how_much_more_to_buy():
     """The margin: squares of the doubts added, at the normal's 95th percentile."""
     making = chosen(gauge=Gauge(20, 30, Swatch(15, 15, 9.0))).making
@@ -121,12 +139,6 @@ def test_how_much_more_to_buy():
     expected = stats.norm.ppf(0.95) * doubt
     assert buying_margin(making) == pytest.approx(expected, rel=1e-3)
     assert buying_margin(replace(making, gauge=Gauge(20, 30))) > buying_margin(making)
-
-
-def test_rows_are_named_as_they_are_knitted():
-    """26.3 rows are knitted in row 27; at the very edge it is row 1."""
-    assert Range(27.5, 26.3, 30.0).row_numbers == (27, 30)
-    assert Range(0.0, 0.0, 0.2).row_numbers == (1, 1)
 
 
 def test_ranges_hold_nine_in_ten():

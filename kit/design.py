@@ -99,7 +99,7 @@ def design_colours(
             arrangement = replace(arrangement, yarns=smooth(arrangement.yarns))
         if not by_hand:
             arrangement = keep_pairs(arrangement, choices.arranging, view=view)
-        before = lay_out(arrangement.yarns, choices.laying)
+        before = lay_out(arrangement.yarns, choices.laying, choices.units)
     # Bridged as laid out, since neighbours there may not be neighbours in the run.
     bridged = add_bridges(
         before.yarns,

@@ -9,7 +9,7 @@ from kit.choices import Choices
 from kit.fabric import Fabric
 from kit.gauge import Swatch
 from kit.loom import set_up
-from kit.measures import CM_PER_INCH, mass, size
+from kit.measures import mass, size
 from kit.ranges import range_of, rows_at
 from kit.schedule import weight_g
 from kit.strand_chains import Strand, first_belief, knit_drawn
@@ -59,7 +59,8 @@ def _measurements(
     else:
         usual = _usual_swatch(fabric, choices)
         about = mass(usual.grams, units)
-        says = f"Weigh a washed swatch of {_as_swatch(usual, units)} (about {about})"
+        wide = "8 x 8 in" if units == "imperial" else "20 x 20 cm"  # 7.9 in, rounded
+        says = f"Weigh a washed swatch of {wide} (about {about})"
         yield "swatch", says, _with_swatch(choices, usual), limits
     says = "Weigh the balls on a scale that shows tenths of a gram"
     yield "scale", says, choices, replace(limits, scale_g=limits.scale_g / 10)
@@ -76,11 +77,10 @@ def _with_swatch(choices: Choices, swatch: Swatch) -> Choices:
 
 
 def _usual_swatch(fabric: Fabric, choices: Choices) -> Swatch:
-    """20 x 20 cm, or 8 x 8 in, as this fabric weighs on average."""
-    side = 8 * CM_PER_INCH if choices.units == "imperial" else 20.0
+    """20 x 20 cm as this fabric weighs on average."""
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
     area = max(fabric.width_cm * fabric.length_cm, 1e-9)
-    return Swatch(side, side, max(used_g * side * side / area, 0.1))
+    return Swatch(20, 20, max(used_g * 400 / area, 0.1))
 
 
 def _as_swatch(swatch: Swatch, units: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kit.choices import Laying
+from kit.measures import mass
 from kit.pairing import difference_of, look_alikes
 from kit.stash import Yarn
 
@@ -25,7 +26,7 @@ class Laid:
         return f"Laid({len(self.yarns)} yarns, {len(self.joins)} joins)"
 
 
-def lay_out(run: Sequence[Yarn], laying: Laying) -> Laid:
+def lay_out(run: Sequence[Yarn], laying: Laying, units: str = "metric") -> Laid:
     """One light-to-dark run, laid along the blanket.
 
     Mirrored runs light, dark, light with the darkest once. Where balls are shared
@@ -41,7 +42,7 @@ def lay_out(run: Sequence[Yarn], laying: Laying) -> Laid:
     if laying.sharing == "pair":
         passes = _dealt(run, laying)
     else:
-        passes, said = _shared(run, laying)
+        passes, said = _shared(run, laying, units)
     if laying.layout == "dark-to-light":
         passes = [one[::-1] for one in passes]
     yarns, joins = [], set()
@@ -64,7 +65,7 @@ def is_small(yarn: Yarn) -> bool:
 
 
 def _shared(
-    run: Sequence[Yarn], laying: Laying
+    run: Sequence[Yarn], laying: Laying, units: str
 ) -> tuple[list[list[Yarn]], tuple[str, ...]]:
     """Every ball in every part; small ones stand once, dealt out over the times."""
     times, mirrored = laying.times_through, laying.layout == "mirrored"
@@ -75,7 +76,7 @@ def _shared(
             [yarn for yarn in run if not is_small(yarn) or yarn in small[time::times]]
             for time in range(times)
         ]
-        return passes, _told(small, "stands once in one time through")
+        return passes, _told(small, "stands once in one time through", units)
     passes, paired, alone = [], [], []
     for time in range(times):
         pairs = _alike(small[time::times])
@@ -84,8 +85,8 @@ def _shared(
         paired += [yarn for yarn in small if any(yarn in pair for pair in pairs)]
         alone += left
     return passes, (
-        *_told(paired, "look-alikes stand one in each half"),
-        *_told(alone, "stands once next to the turn"),
+        *_told(paired, "look-alikes stand one in each half", units),
+        *_told(alone, "stands once next to the turn", units),
     )
 
 
@@ -107,9 +108,9 @@ def _alike(small: Sequence[Yarn]) -> list[tuple[Yarn, Yarn]]:
     return [pair for pair, step in zip(pairs, apart, strict=True) if step <= LOOK_ALIKE]
 
 
-def _told(yarns: Sequence[Yarn], how: str) -> tuple[str, ...]:
+def _told(yarns: Sequence[Yarn], how: str, units: str) -> tuple[str, ...]:
     names = ", ".join(yarn.name for yarn in yarns)
-    said = f"Under {LEAST_SHARED_G:g} g, so not shared: {how}: {names}."
+    said = f"Under {mass(LEAST_SHARED_G, units)}, so not shared: {how}: {names}."
     return (said,) if yarns else ()
 
 

@@ -23,7 +23,7 @@ from kit.fabric import (
 from kit.files import CHOICES, STASH
 from kit.keys import default_sentences
 from kit.layout import Laid
-from kit.stash import Stash, Yarn
+from kit.stash import Stash, Yarn, assumed_in
 from kit.steps import Step, largest_step
 from kit.stripes import stripe_steps
 
@@ -108,7 +108,7 @@ def plan(
     if fabric and not quick and mirrored and not start.row:
         suits = (_which_sharing(largest_step(steps), stash, choices, shop, start),)
     assumed = (
-        *stash.assumed,
+        *assumed_in(stash, choices.units),
         *stash.notes,
         *left_out,
         *design.said,

@@ -15,9 +15,11 @@ from kit.choices import Choices
 from kit.fabric import NOT_BEGUN, Start
 from kit.keys import with_changes
 from kit.layout import shared_in
+from kit.measures import mass, size
 from kit.planning import Plan, plan
 from kit.progress import Progress
 from kit.rest import as_they_lie, start_now, stash_now, yarns_now
+from kit.schedule import weight_g
 from kit.stash import Stash, Yarn
 from kit.steps import Step, largest_step
 from kit.strands import ROWS_APART
@@ -147,9 +149,7 @@ def _steps_ahead(plan: Plan, row: int) -> list[Step]:
 
 
 def _figures(plan: Plan, row: int) -> dict[str, str]:
-    from kit.schedule import weight_g
-
-    fabric = plan.fabric
+    fabric, units = plan.fabric, plan.choices.units
     assert fabric is not None
     ahead = [s for s in fabric.stripes if s.last > row * fabric.stitches]
     short = f"{fabric.short.rows} rows" if fabric.short else "none"
@@ -160,9 +160,9 @@ def _figures(plan: Plan, row: int) -> dict[str, str]:
     )
     return {
         "rows": str(fabric.rows),
-        "length": f"{fabric.length_cm:.0f} cm",
+        "length": size(fabric.length_cm, units),
         "rows short": short,
         "joins to come": str(joins),
         "largest step to come": f"{_worst(plan, row):.1f}",
-        "left over of the yarns used": f"{left_g:.0f} g",
+        "left over of the yarns used": mass(left_g, units),
     }

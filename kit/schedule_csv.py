@@ -2,6 +2,8 @@
 
 Without fabric it holds the order of the yarns. A byte order mark at its head lets every
 spreadsheet see that it is UTF-8; names that would run as formulas are made harmless.
+Metric columns always stand there, since other programs read them; an imperial blanket
+has ounces of every strand as well, in columns at the end.
 """
 
 from __future__ import annotations
@@ -10,13 +12,15 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from kit.arrangement import family_name, value_of
 from kit.fabric import Fabric
-from kit.plan_json import surely
+from kit.measures import length
+from kit.plan_facts import surely
 from kit.planning import Plan
+from kit.ranges import Range
 from kit.records import record_text
 from kit.schedule import Change, Entry, Part, rows_to_knit, weight_g
 from kit.stash import Yarn
 from kit.steps import Step
-from kit.sureness import Range
+from kit.sureness import ends_as_joined
 from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 MARK = "\ufeff"
@@ -34,6 +38,8 @@ def schedule_csv(plan: Plan) -> str:
 def _knitting(plan: Plan, fabric: Fabric) -> Iterator[list[str]]:
     entries = rows_to_knit(fabric, plan.choices)
     most = max((len(_held(entry)) for entry in entries), default=0)
+    units = plan.choices.units
+    also = range(most) if units == "imperial" else ()
     yield [
         *("line", "from_row", "from_stitch", "to_row", "to_stitch"),
         *("section", "first_ridge", "last_ridge", "join", "end"),
@@ -41,18 +47,28 @@ def _knitting(plan: Plan, fabric: Fabric) -> Iterator[list[str]]:
         *(f"{what}_{k + 1}" for k in range(most) for what in ("strand", "grams")),
         *("total_metres", "total_yards", "total_grams", "total_ounces"),
         *("ends_from_row", "ends_to_row"),
+        *(f"ounces_{k + 1}" for k in also),
     ]
     sure = surely(plan)
-    ends = {one.strand.part: one.ends for one in sure.endings} if sure else {}
+    ends = ends_as_joined(sure, fabric.stitches) if sure else {}
     for number, entry in enumerate(entries, 1):
-        yield [*_line(number, entry, most), *_end_rows(entry, ends)]
+        line = [*_line(number, entry, most, units), *_end_rows(entry, ends)]
+        yield [*line, *(_ounces(entry, k) for k in also)]
 
 
 def _held(entry: Entry) -> tuple[Yarn, ...]:
     return entry.stripe.strands + entry.stripe.carried
 
 
-def _line(number: int, entry: Entry, most: int) -> list[str]:
+def _ounces(entry: Entry, k: int) -> str:
+    """Ounces of one of the strands in this line; blank where there are fewer."""
+    for yarn in _held(entry)[k : k + 1]:
+        grams = weight_g(yarn, 1000 * entry.stripe.metres_each)
+        return f"{grams / GRAMS_PER_OUNCE:.2f}"
+    return ""
+
+
+def _line(number: int, entry: Entry, most: int, units: str) -> list[str]:
     stripe, held = entry.stripe, _held(entry)
     ridges = map(str, entry.ridges) if entry.ridges else ("", "")
     strands: list[str] = []
@@ -66,7 +82,7 @@ def _line(number: int, entry: Entry, most: int) -> list[str]:
         entry.section,
         *ridges,
         "; ".join(map(join_words, entry.joins)),
-        "; ".join(map(end_words, entry.ends)),
+        "; ".join(end_words(end, units) for end in entry.ends),
         " + ".join(map(_tagged, held)),
         f"{stripe.metres_each:.1f}",
         f"{stripe.metres_each / METRES_PER_YARD:.1f}",
@@ -79,8 +95,8 @@ def _line(number: int, entry: Entry, most: int) -> list[str]:
 
 
 def _end_rows(entry: Entry, ends: Mapping[Part, Range]) -> tuple[str, str]:
-    """The rows between which this line's end lies in nine of ten; blank where it is
-    not the yarn that decides."""
+    """The rows between which this line's end lies in nine of ten if its strand is
+    joined in the row given; blank where it is not the yarn that decides."""
     found = [ends[c.part] for c in entry.ends if c.part in ends]
     if not found:
         return "", ""
@@ -97,9 +113,9 @@ def join_words(change: Change) -> str:
     return f"{change.kind}: {_part(change)}"
 
 
-def end_words(change: Change) -> str:
+def end_words(change: Change, units: str = "metric") -> str:
     """What goes, in words, and what to keep of it."""
-    keep = f", keep {change.part.left_mm / 1000:.0f} m"
+    keep = f", keep {length(change.part.left_mm / 1000, units)}"
     return f"{change.kind}: {_part(change)}{keep if change.kind == 'break off' else ''}"
 
 
@@ -113,9 +129,11 @@ def _part(change: Change) -> str:
 
 
 def _order(plan: Plan) -> Iterator[Sequence[str]]:
+    imperial = plan.choices.units == "imperial"
     yield [
         *("place", "no", "name", "family", "value", "grams"),
         *("step_to_next", "kind", "cause"),
+        *(("ounces",) if imperial else ()),
     ]
     design = plan.design
     for k, yarn in enumerate(design.laid.yarns):
@@ -130,7 +148,12 @@ def _order(plan: Plan) -> Iterator[Sequence[str]]:
             f"{step.size:.1f}" if step else "",
             _kind(step) if step else "",
             step.cause if step else "",
+            *([_in_ounces(yarn)] if imperial else []),
         ]
+
+
+def _in_ounces(yarn: Yarn) -> str:
+    return "" if yarn.grams is None else f"{yarn.grams / GRAMS_PER_OUNCE:.2f}"
 
 
 def _kind(step: Step) -> str:

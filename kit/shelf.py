@@ -15,6 +15,7 @@ from math import acos, cbrt, pi, sqrt
 from kit.arrangement import by_value_and_name, value_of
 from kit.families import FAMILIES
 from kit.inventory import LEFT_OUT, group_of
+from kit.measures import mass
 from kit.stash import Yarn
 from kit.swatches import FAINT, INK, MARKS, PAPER, SURROUND, Band, bands, in_lines
 
@@ -132,8 +133,10 @@ def _halo(r: float) -> str:
 # --- the shelf ------------------------------------------------------------------------
 
 
-def shelf_svg(yarns: Iterable[Yarn], *, by: str = "value") -> str:
-    """The stash as boards of balls, tag number, L*, grams and name below each.
+def shelf_svg(
+    yarns: Iterable[Yarn], *, by: str = "value", units: str = "metric"
+) -> str:
+    """The stash as boards of balls; tag number, L*, what is left and name below each.
 
     `by` "value": light to dark throughout; "family": each family under a bracket.
     """
@@ -144,7 +147,7 @@ def shelf_svg(yarns: Iterable[Yarn], *, by: str = "value") -> str:
     body = []
     for k, members in enumerate(rows):
         brackets = _brackets(members) if bracket else ""
-        stands = "".join(map(_stand, members, range(len(members))))
+        stands = "".join(_stand(yarn, k, units) for k, yarn in enumerate(members))
         body.append(
             f'<g transform="translate(0 {k * height})">{brackets}'
             f'<g transform="translate(0 {bracket})">{_board()}{stands}</g></g>'
@@ -160,10 +163,10 @@ def _board() -> str:
     )
 
 
-def _stand(yarn: Yarn, k: int) -> str:
+def _stand(yarn: Yarn, k: int, units: str) -> str:
     """One ball on its board, its mark above and its caption below."""
     r, middle = radius(yarn.grams), MARGIN + (k + 0.5) * CELL
-    left = "not weighed" if yarn.grams is None else f"{yarn.grams:.3g} g"
+    left = "not weighed" if yarn.grams is None else mass(yarn.grams, units)
     lines = in_lines(visible(yarn.name), NAME_WIDTH, NAME_LINES)
     top = WALL + BOARD + 13
     first = f"{yarn.no} · L* {value_of(yarn):.0f} · {left}"

@@ -20,6 +20,7 @@ from kit.colour import (
 )
 from kit.difference import ciede2000
 from kit.errors import shorten
+from kit.measures import per_100g
 from kit.stash_rows import Line, read_lines
 from kit.table import Table, csv_text
 from kit.yardage import WeightClass, typical_metres_per_100g, weight_class
@@ -247,15 +248,23 @@ def _defaults(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
             yield f"{said}: {_listed(sorted(blank))}."
 
 
-def _typical(yarns: Sequence[Yarn]) -> Iterator[str]:
+def assumed_in(stash: Stash, units: str) -> tuple[str, ...]:
+    """What was assumed of a stash, its lengths in these units."""
+    as_read = {*_typical(stash.yarns)}
+    others = (said for said in stash.assumed if said not in as_read)
+    return (*others, *_typical(stash.yarns, units))
+
+
+def _typical(yarns: Sequence[Yarn], units: str = "metric") -> Iterator[str]:
     by_label: dict[tuple[float, str], list[str]] = {}
     for yarn in yarns:
         if yarn.label.typical:
             key = (yarn.label.metres_per_100g, yarn.label.weight)
             by_label.setdefault(key, []).append(yarn.name)
     for (length_m, weight), names in sorted(by_label.items()):
+        usual = per_100g(length_m, units)
         yield (
-            f"{_n_have(names)} no label length: the typical {length_m:g} m per 100 g "
+            f"{_n_have(names)} no label length: the typical {usual} "
             f"of {weight} is assumed (common practice, no source): "
             f"{_listed(sorted(names))}."
         )

@@ -200,15 +200,53 @@ def test_a_shortage_is_told():
 def test_units_are_a_view():
     """The imperial plan is the metric one, to the last digit; only words differ."""
     imperial = planned(GAP, 'units = "imperial"\n' + toml(COLOURS))
-    assert plan_json(imperial) == plan_json(made("knitted"))
-    assert schedule_csv(imperial) == schedule_csv(made("knitted"))
+    in_inches, in_cm = plan_json(imperial), plan_json(made("knitted"))
+    assert shown(in_inches) == shown(in_cm)
+    assert "swatch of 8 x 8 in (about 0.77 oz)" in in_inches
+    assert "swatch of 20 x 20 cm (about 22 g)" in in_cm
     pages = [shown(plan_html(p, pictures={})) for p in (imperial, made("knitted"))]
     assert pages[0] == pages[1]
 
 
-def shown(page):
-    """The page without the marks that say which button is pressed."""
-    return page.replace(" checked", "")
+def shown(text):
+    """The text without the marks that say which button is pressed, and without what is
+    told in the blanket's units alone."""
+    worded = r"swatch of .*? (g|oz)\)|typical \d+ (m|yd) per 100 g|ball 8 \(\d+ (m|yd)\)"
+    return re.sub(worded, "", text).replace(" checked", "")
+
+
+def test_an_imperial_schedule_has_ounces_as_well():
+    """Every metric column as it was, ounces of each strand at the end; what is said
+    to be kept of a ball is in yards."""
+    imperial = planned(GAP, 'units = "imperial"\n' + toml(COLOURS))
+    lines, metric = (
+        [*csv.reader(schedule_csv(p).splitlines())] for p in (imperial, made("knitted"))
+    )
+    n = len(metric[0])
+    end = metric[0].index("end")
+    for line, one in zip(lines, metric, strict=True):
+        assert line[:end] + line[end + 1 : n] == one[:end] + one[end + 1 :]
+    assert lines[1][end] == "break off: 1 ball 0, keep 9.2 yd"
+    assert metric[1][end] == "break off: 1 ball 0, keep 8.4 m"
+    assert lines[0][n:] == ["ounces_1", "ounces_2"]
+    ounce = 453.59237 / 16  # g, avoirdupois pound, exact by definition, 1959
+    for line in lines[1:]:
+        cells = dict(zip(lines[0], line, strict=True))
+        for k in (1, 2):
+            grams, ounces = float(cells[f"grams_{k}"]), float(cells[f"ounces_{k}"])
+            assert ounces * ounce == pytest.approx(grams, abs=0.05 + ounce * 0.005)
+
+
+def test_an_imperial_order_has_ounces_as_well():
+    """Without fabric: a column at the end."""
+    rows = [
+        {"name": "A", "colours": "#ffffff", "ounces": "2"},
+        {"name": "B", "colours": "#000000", "ounces": ""},
+    ]
+    plan = planned(rows, 'name = "A"\nunits = "imperial"')
+    lines = [*csv.reader(schedule_csv(plan).splitlines())]
+    assert [line[-1] for line in lines] == ["ounces", "2.00", ""]
+    assert [line[5] for line in lines] == ["grams", "56.699", ""]
 
 
 def test_named_cautions_stand_in_every_file():
@@ -447,7 +485,7 @@ def test_page_says_what_is_missing_and_what_to_buy():
     page = text_of("short")
     assert f"The yarn ends {short['rows']} rows" in page
     balls_50g = -(-short["grams"] // 50)
-    assert f"{balls_50g:.0f} balls of 50 g at about 400 m in 100 g" in page
+    assert f"{balls_50g:.0f} balls of 50 g1.76 oz at about 400 m per 100 g" in page
 
 
 def test_nothing_to_knit_is_said():

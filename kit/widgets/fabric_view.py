@@ -182,7 +182,8 @@ def join_lines(plan: Plan) -> list[str]:
     steps = dict(zip(starts, plan.fabric_steps, strict=True))
     lines = []
     for before, entry in zip((None, *entries), entries, strict=False):
-        gone = [end_words(change) for change in before.ends] if before else []
+        ends = before.ends if before else ()
+        gone = [end_words(change, plan.choices.units) for change in ends]
         come = [join_words(change) for change in entry.joins]
         if gone or come:
             step = steps.get(entry.stripe.first)

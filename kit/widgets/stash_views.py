@@ -18,7 +18,7 @@ from kit.inventory import (
 )
 from kit.lengths import lengths_svg
 from kit.shelf import greys_svg, shelf_svg
-from kit.stash import Stash, Yarn
+from kit.stash import Stash, Yarn, assumed_in
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import STYLE, picture
 from kit.widgets.plain_table import PlainTable
@@ -59,13 +59,13 @@ class StashViews:
         self.family_table.rows = total_rows(totals_by_family(yarns), units)
         self.weight_table.rows = total_rows(totals_by_weight(yarns), units)
         self.sum.say([total_line(yarns, units)] if stash else [])
-        said = [*stash.assumed, *stash.notes] or [NO_ASSUMPTION] if stash else []
-        self.assumed.say(said)
+        said = [*assumed_in(stash, units), *stash.notes] if stash else []
+        self.assumed.say(said or [NO_ASSUMPTION] if stash else [])
 
     def draw(self, yarns: Sequence[Yarn], units: str) -> None:
         """The pictures, as the switches stand."""
         way, by = self.way.value, self.lengths_by.value
-        self.svg = shelf_svg(yarns, by=way)
+        self.svg = shelf_svg(yarns, by=way, units=units)
         self.shelf.value = self.svg.encode()
         self.greys.value = greys_svg(yarns, by=way).encode()
         self.lengths.value = lengths_svg(yarns, by=by, units=units).encode()

@@ -18,15 +18,17 @@ from kit.choices import Choices
 from kit.layout import shared_in
 from kit.loom import Loom, set_up
 from kit.needle_log import Log
+from kit.odd_weights import without_odd
 from kit.planning import Plan
 from kit.ranges import Range
-from kit.readings import given_m, readings_of, weighed_before
+from kit.readings import readings_of, weighed_before
 from kit.schedule import weight_g
 from kit.so_far import SoFar, knitted_so_far
 from kit.stash import Yarn
 from kit.strand_chains import Strand, first_belief, knit_drawn
 from kit.stripes import had_mm
 from kit.sureness import Sureness, judged
+from kit.weighings import given_m
 
 Z90 = 1.645  # standard errors on either side that hold nine of ten of a normal
 FAR = 3.0  # standard errors of the pace beyond which readings are doubted (ours)
@@ -115,6 +117,8 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     assert plan.fabric is not None
     loom = set_up(base.making)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
+    first = first_belief(yarns, base)
+    log, odd = without_odd(log, so_far, yarns, loom, first, base.units)
     yarns, log, anew = weighed_before(log, so_far, yarns, loom, base.units)
     readings, said = readings_of(log, so_far, yarns, loom, base.units)
     first = first_belief(yarns, base)
@@ -132,7 +136,7 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     return Progress(
         so_far, plan.fabric.rows, readings, belief, pace, forecast, balls,
         _joins(forecast, strands, loom),
-        (*so_far.said, *anew, *said, *_far_off(belief, first)),
+        (*so_far.said, *odd, *anew, *said, *_far_off(belief, first)),
     )  # fmt: skip
 
 

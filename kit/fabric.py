@@ -23,6 +23,8 @@ from kit.loom import (
     places_of,
     set_up,
 )
+from kit.measures import length
+from kit.reaching import knit_well
 from kit.smoothing import smoother_run, stripe_judge
 from kit.stash import Yarn
 from kit.strands import tex_range
@@ -32,7 +34,7 @@ from kit.stripes import (
     is_out_of_range,
     yarn_tex,
 )
-from kit.trimming import Task, knit_well
+from kit.trimming import Task
 from kit.yardage import grams, held_tex
 
 # The door to the fabric: what it is made with lies in the modules before this one.
@@ -208,7 +210,7 @@ def _made(places: Sequence[Place], carried: Sequence[Yarn], task: Task) -> Fabri
         tuple(stripes),
         uses,
         _short(rows, loom, stripes, choices.making),
-        (*begun, *carry_said, *_said(stripes, uses, carried, loom, choices.making)),
+        (*begun, *carry_said, *_said(stripes, uses, carried, loom, choices)),
     )
 
 
@@ -385,9 +387,9 @@ def _said(
     uses: Sequence[Use],
     carried: Sequence[Yarn],
     loom: Loom,
-    making: Making,
+    choices: Choices,
 ) -> list[str]:
-    said = []
+    making, said = choices.making, []
     if loom.estimated:
         said.append(
             "Yarn use is estimated from the gauge (Munden's plain-knit relation, about "
@@ -395,7 +397,7 @@ def _said(
         )
     said += _said_of_range(stripes, uses, making)
     if stripes and stripes[-1].last != loom.until:
-        said += _said_of_end(stripes[-1], uses, loom, making)
+        said += _said_of_end(stripes[-1], uses, loom, choices)
     idle = (u.yarn for u in uses if not u.used_mm and u.yarn not in carried)
     unused = [yarn.name for yarn in idle]
     if unused:
@@ -437,12 +439,12 @@ def _said_of_range(
 
 
 def _said_of_end(
-    last: Stripe, uses: Sequence[Use], loom: Loom, making: Making
+    last: Stripe, uses: Sequence[Use], loom: Loom, choices: Choices
 ) -> list[str]:
     """Why knitting stops where the yarn ends, with what is left on the needle."""
     row_mm = loom.line.mm_at(loom.stitches)
     left = [
-        f"{use.yarn.name} ({use.left_mm / 1000:.0f} m)"
+        f"{use.yarn.name} ({length(use.left_mm / 1000, choices.units)})"
         for use in uses
         if use.yarn in last.strands and use.left_mm >= row_mm
     ]
@@ -450,5 +452,5 @@ def _said_of_end(
         return []
     return [
         f"Knitting stops after row {last.last_row}: what is left on the needle cannot "
-        f"make {_asked(making)} alone: {', '.join(left)}."
+        f"make {_asked(choices.making)} alone: {', '.join(left)}."
     ]

@@ -18,11 +18,12 @@ from kit.difference import at_view, ciede2000, step_table
 from kit.layout import lay_out, shared_in
 from kit.loom import places_of, set_up
 from kit.puzzle import keeps_value_rule
+from kit.reaching import knit_well
 from kit.stash import Yarn
 from kit.steps import largest_step
 from kit.strands import Stretch, Supply, hold
 from kit.stripes import stripe_steps, visible_width, yarn_tex
-from kit.trimming import Task, begins_anew, knit_well
+from kit.trimming import Task, begins_anew
 
 Order = tuple[int, ...]
 TRIES = 1_500  # orders judged
@@ -85,10 +86,12 @@ def _judged(trial: Trial, order: Order) -> tuple[float, list[int]]:
     """An order's score, and the yarns that come at its largest step."""
     making = trial.choices.making
     along, turns = _along(trial, order)
+    supply = trial.supply
+    if times := _halves(trial, along):
+        supply = replace(supply, times=times)
     stretches = hold(
-        trial.supply, making.strands, making.pace, trial.line, order=along,
-        until=trial.until,
-    )  # fmt: skip
+        supply, making.strands, making.pace, trial.line, order=along, until=trial.until
+    )
     steps = _steps(trial, stretches, turns)
     if not len(steps):
         return 0.0, []
@@ -110,6 +113,19 @@ def _along(trial: Trial, order: Order) -> tuple[Sequence[int], dict[int, int]]:
     if shared_in(laying) > 1:
         return list(dict.fromkeys(along[: joins[0] + 1] if joins else along)), {}
     return along, {k: bisect_left(joins, at) for at, k in enumerate(along)}
+
+
+def _halves(trial: Trial, along: Sequence[int]) -> tuple[int, ...]:
+    """Of a mirrored run what comes from the turn on as 1, so that the darkest has its
+    turn, as in the fabric: itself where balls are shared, else what follows it."""
+    laying, shared = trial.choices.laying, shared_in(trial.choices.laying) > 1
+    if laying.layout != "mirrored" or laying.times_through > 1:
+        return ()
+    if shared and len(set(trial.supply.tex)) > 1:
+        return ()
+    turn = min(range(len(along)), key=lambda at: trial.xyz[along[at], 1])
+    later = set(along[turn if shared else turn + 1 :])
+    return tuple(int(k in later) for k in range(len(trial.yarns)))
 
 
 def _weighed(steps: np.ndarray) -> float:

@@ -7,21 +7,26 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kit.choices import Choices, Making, Pace
+from kit.colour import mean_lab
 from kit.loom import Loom, Place, kept_back, least_cap, supply_of
-from kit.steps import largest_step
-from kit.strands import Stretch, Supply, hold, whole
-from kit.stripes import Stripe, stripe_steps
+from kit.strands import ROWS_APART, Stretch, Supply, hold, whole
+from kit.stripes import Stripe
 from kit.yardline import BothEnds
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """What one knitting is about, beside the places: rows done and places held then."""
+    """What one knitting is about, beside the places: rows done and places held then.
+
+    `order`: of the places (mirrored: to the fold) as they are joined; as they stand if
+    left out.
+    """
 
     choices: Choices
     loom: Loom
     row: int = 0
     n_held: int = 0
+    order: tuple[int, ...] = ()
 
     @property
     def begun(self) -> tuple[int, int]:
@@ -38,26 +43,6 @@ class Knitted:
     supply: Supply
 
 
-def knit_well(places: Sequence[Place], task: Task) -> tuple[Knitted, bool]:
-    """Knit with the first ball begun whole, or with half of it (True) where that makes
-    the largest step between stripes smaller, and the blanket no shorter than wished.
-    """
-    whole_ball = knit(places, task)
-    if task.row or len(places) < 3 or task.choices.laying.layout == "mirrored":
-        return whole_ball, False
-    halved = replace(places[0], part=places[0].part / 2), *places[1:]
-    half_ball = knit(halved, task)
-    better = _flow(half_ball, task) < _flow(whole_ball, task)
-    return (half_ball if better else whole_ball), better
-
-
-def _flow(knitted: Knitted, task: Task) -> tuple[int, float]:
-    """Stitches missing to the wished length, and the largest step: less is better."""
-    last = knitted.stripes[-1].last if knitted.stripes else 0
-    steps = stripe_steps(knitted.stripes, task.choices)
-    return max(0, (task.loom.until or 0) - last), round(largest_step(steps), 6)
-
-
 def knit(places: Sequence[Place], task: Task) -> Knitted:
     """Knit to the wished length, or until the yarn ends.
 
@@ -70,7 +55,7 @@ def knit(places: Sequence[Place], task: Task) -> Knitted:
         begin = edges[0] if not task.row else ()
         kept = kept_back(places, begin, edges[1], task.loom)
         supply = _trimmed(places, kept, task)
-        stretches = _one_way(places, supply, task)
+        stretches = one_way(places, supply, task)
         if not stretches:
             break
         found = [{places[k].yarn.name for k in stretches[at].held} for at in (0, -1)]
@@ -100,22 +85,24 @@ def _trimmed(places: Sequence[Place], kept: dict[str, int], task: Task) -> Suppl
         supply = cut(cap)
         if sum(supply.mm) < needed:
             return False
-        tried = _one_way(places, supply, task)
+        tried = one_way(places, supply, task)
         return bool(tried) and tried[-1].last >= until
 
     return cut(least_cap(fills, longest)) if fills(longest) else whole_balls
 
 
-def _one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretch]:
+def one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretch]:
     """Along the blanket in whole rows; mirrored from both ends to the middle."""
     making, loom, until = task.choices.making, task.loom, task.loom.until
-    names = [place.yarn.name for place in places]
-    mirrored = task.choices.laying.layout == "mirrored" and not task.row
-    if mirrored and len(places) > 2 and names == names[::-1]:
-        return _mirrored(supply, making, loom)
+    order = task.order or None
+    if is_folded(places, task):
+        return _mirrored(supply, making, loom, order)
+    if task.choices.laying.layout == "mirrored" and not task.row:
+        supply = _in_two_halves(places, supply)
     stretches = hold(
-        supply, making.strands, making.pace, loom.line, until=until, begun=task.begun
-    )
+        supply, making.strands, making.pace, loom.line, order=order, until=until,
+        begun=task.begun,
+    )  # fmt: skip
     if not stretches or stretches[-1].last == until:
         return stretches
     end = stretches[-1].last // loom.stitches * loom.stitches
@@ -123,24 +110,67 @@ def _one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretc
     return [one for one in cut if one.first < one.last]
 
 
-def _mirrored(supply: Supply, making: Making, loom: Loom) -> list[Stretch]:
+def _in_two_halves(places: Sequence[Place], supply: Supply) -> Supply:
+    """The same, where nothing on the way back overtakes the darkest: passed over for
+    its contrast, it would never have its turn."""
+    if supply.times:
+        return supply
+    values = [mean_lab(place.yarn.mix)[0] for place in places]
+    turn = values.index(min(values))
+    return replace(supply, times=tuple(int(k > turn) for k in range(len(places))))
+
+
+def is_folded(places: Sequence[Place], task: Task) -> bool:
+    """Whether both halves have the same balls, so that they are knitted at once."""
+    names = [place.yarn.name for place in places]
+    mirrored = task.choices.laying.layout == "mirrored" and not task.row
+    return mirrored and len(places) > 2 and names == names[::-1]
+
+
+def _mirrored(
+    supply: Supply, making: Making, loom: Loom, order: Sequence[int] | None
+) -> list[Stretch]:
     """Both halves at once, joins at mirrored rows; as many whole rows as there is yarn
-    for. The middle stripe takes the odd stitch."""
+    for. The darkest does not go before its turn, so that it lies at the fold, unless
+    yarns differ in thickness and the blanket then reaches four rows further."""
     n = len(supply.mm)
     middle = n // 2
     pairs = zip(supply.mm[:middle], supply.mm[::-1], strict=False)
     mm = (*(one + two for one, two in pairs), *supply.mm[middle : n - middle])
     first = slice(n - middle)
     shared = replace(supply, mm=mm, tex=supply.tex[first], times=supply.times[first])
+    if not n % 2 or supply.times:
+        return _to_the_fold(shared, n, making, loom, order)
+    in_turn = replace(shared, times=(0,) * middle + (1,))
+    best = _to_the_fold(in_turn, n, making, loom, order)
+    if _met(best, loom) or len(set(shared.tex)) == 1:
+        return best
+    freely = _to_the_fold(shared, n, making, loom, order)
+    gain = (freely[-1].last if freely else 0) - (best[-1].last if best else 0)
+    enough = ROWS_APART * loom.stitches
+    return freely if gain >= enough or (gain and _met(freely, loom)) else best
+
+
+def _met(stretches: Sequence[Stretch], loom: Loom) -> bool:
+    return bool(stretches) and stretches[-1].last == loom.until
+
+
+def _to_the_fold(
+    shared: Supply, n: int, making: Making, loom: Loom, order: Sequence[int] | None
+) -> list[Stretch]:
+    """Half of n places, each with its image, and that half mirrored. The middle stripe
+    takes the odd stitch."""
 
     def knitted(rows: int) -> list[Stretch]:
         both = BothEnds(loom.line, rows * loom.stitches)
-        half = hold(shared, making.strands, making.pace, both, until=both.middle)
+        half = hold(
+            shared, making.strands, making.pace, both, order=order, until=both.middle
+        )
         half = whole(half, shared, making.strands)
         full = half and half[-1].last == both.middle
         return _with_image(half, both.end, n) if full else []
 
-    high = loom.rows or loom.line.stitch_at(sum(mm)) // loom.stitches
+    high = loom.rows or loom.line.stitch_at(sum(shared.mm)) // loom.stitches
     if stretches := knitted(high):
         return stretches
     low = 0

@@ -1,13 +1,12 @@
-"""The places knitted to the wished length: trimmed, mirrored, begun well."""
+"""The places knitted to the wished length: trimmed, and mirrored."""
 
 import pytest
 from balls import SECTIONS, ball, chosen, laid_by_value, stash
 
 from kit.choices import Pace
 from kit.loom import places_of, set_up
-from kit.steps import largest_step
 from kit.stripes import had_mm, stripe_steps
-from kit.trimming import Task, begins_anew, knit, knit_well
+from kit.trimming import Task, begins_anew, knit
 
 
 def task_of(yarns, **kw):
@@ -18,10 +17,6 @@ def task_of(yarns, **kw):
 
 def names(stripe):
     return sorted(yarn.name for yarn in stripe.strands)
-
-
-def largest(knitted, task):
-    return largest_step(stripe_steps(knitted.stripes, task.choices))
 
 
 def test_the_largest_are_trimmed():
@@ -93,28 +88,6 @@ def test_mirrored_sections_cost_their_own():
         for place in places:
             name = place.yarn.name
             assert used[name] + knitted.kept[name] <= had_mm(place.yarn)
-
-
-def test_half_a_ball_only_where_it_helps():
-    """Begun with half its first ball only if the largest step is then smaller."""
-    halves = []
-    for seed in range(12):
-        places, task = task_of(stash(20, seed), length_cm=(None, 90.0)[seed % 2])
-        best, half = knit_well(places, task)
-        whole = knit(places, task)
-        assert largest(best, task) <= largest(whole, task)
-        assert half == (best.stripes != whole.stripes)
-        assert not half or largest(best, task) < largest(whole, task)
-        halves.append(half)
-    assert len(set(halves)) == 2
-
-
-def test_half_a_ball_never_makes_it_shorter():
-    """A blanket short of yarn is not made shorter for smoothness' sake."""
-    for seed in range(6):
-        places, task = task_of(stash(8, seed), length_cm=600.0)
-        best, _ = knit_well(places, task)
-        assert best.stripes[-1].last >= knit(places, task).stripes[-1].last
 
 
 def test_where_the_run_starts_anew():

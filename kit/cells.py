@@ -136,6 +136,16 @@ YARDS_PER_100G = Quantity(
     "yd per 100 g",
     _BLANK,
 )
+_OZ_IN_100G = 100 / GRAMS_PER_OUNCE
+YARDS_PER_OZ = Quantity(
+    {unit: factor * _OZ_IN_100G for unit, factor in _LENGTH.items()}
+    | {"": METRES_PER_YARD * _OZ_IN_100G},
+    "125 or 437 yd / 100 g",
+    1,
+    20_000,
+    "yd per oz",
+    _BLANK,
+)
 CM = Quantity(_SIZE | {"": 1.0}, "120 or 47 in", 0, 10_000, "cm")
 INCHES = Quantity(
     _SIZE | {"": CM_PER_INCH}, "28 or 71 cm", 0, 10_000, "in", written="in"
@@ -203,7 +213,9 @@ def read_metres_per_100g(text: str, quantity: Quantity) -> float | None:
         return read_quantity(text, quantity)
     mass = f"1 {masses[0]}" if masses[0][:1].isalpha() else masses[0]
     weight_g = _with_unit(mass, text, replace(GRAMS, example=quantity.example))
-    value = _with_unit(length, text, quantity)
+    bare = METRES_PER_YARD if quantity.unit.startswith("yd") else 1.0
+    lengths = replace(quantity, units=_LENGTH | {"": bare})
+    value = _with_unit(length, text, lengths)
     if not weight_g > 0:
         raise KitError(Fault("out_of_range", text, "a weight above 0"))
     return _in_range(100 * value / weight_g, text, quantity)

@@ -245,7 +245,9 @@ def _not_a_colour(text: str, hints: bool) -> Fault:
             "with # in front."
         )
         return Fault("colour_eaten", text, expected, advice=advice)
-    if text.startswith("#") or text.lower().startswith("lab("):
+    if text.startswith("#"):
+        return _half_a_hex(text)
+    if text.lower().startswith("lab("):
         return Fault("not_a_colour", text, "#rrggbb or lab(L a b)")
     if not hints:
         return Fault("not_a_colour", text, expected)
@@ -253,6 +255,19 @@ def _not_a_colour(text: str, hints: bool) -> Fault:
     near = unknown("colour", _squash(text), names)
     hint = near.says.split(" Known:")[0].split(". ", 1)
     advice = hint[1] if len(hint) > 1 else ""
+    return Fault("not_a_colour", text, expected, advice=advice)
+
+
+def _half_a_hex(text: str) -> Fault:
+    """The fault of a `#` with too few digits behind it, too many, or other letters."""
+    digits = text[1:].strip()
+    if not digits or set(digits) - set("0123456789abcdefABCDEF"):
+        return Fault("not_a_colour", text, "#rrggbb, its digits 0 to 9 and a to f")
+    n = len(digits)
+    count = ("", "one", "two", "three", "four", "five", "", "seven", "eight")
+    said = count[n] if n < len(count) else str(n)
+    expected = f"#rrggbb, six digits (here {'is' if n == 1 else 'are'} {said})"
+    advice = "Leave the last two out: they say how clear it is." if n == 8 else ""
     return Fault("not_a_colour", text, expected, advice=advice)
 
 

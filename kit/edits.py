@@ -17,18 +17,17 @@ from kit.choices import Choices
 from kit.errors import Fault, KitError, shorten
 from kit.files import CHOICES, STASH, file_name, save_all
 from kit.stash import Stash, Yarn, read_stash, stash_csv
+from kit.stash_rows import PER_100G
 from kit.table import Row, Table, by_column
 
 # What two skeins of one yarn have in common; amount, colour and dye lot are their own.
 LABEL = (
-    "metres_per_100g",
-    "yards_per_100g",
+    *PER_100G,
     "weight",
     "surface",
     "fibre",
     "care",
 )
-LENGTHS = ("metres_per_100g", "yards_per_100g")
 BOM = b"\xef\xbb\xbf"
 
 _FIRST = re.compile(
@@ -83,14 +82,14 @@ def without_row(stash: Stash, at: int) -> Table:
 def label_cells(cells: Mapping[str, str]) -> dict[str, str]:
     """Of a row's cells those to copy where another yarn is the same but for colour.
 
-    Blank ones are not copied, but of metres and yards per 100 g both or none.
+    Blank ones are not copied, but of the columns for its length all or none.
 
     >>> label_cells({"name": "Sage", "yards_per_100g": "440", "care": ""})
-    {'yards_per_100g': '440', 'metres_per_100g': ''}
+    {'yards_per_100g': '440', 'metres_per_100g': '', 'yards_per_oz': ''}
     """
     copied = {column: cells[column] for column in LABEL if cells.get(column)}
-    if any(column in copied for column in LENGTHS):
-        copied |= {column: cells.get(column, "") for column in LENGTHS}
+    if any(column in copied for column in PER_100G):
+        copied |= {column: cells.get(column, "") for column in PER_100G}
     return copied
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import lru_cache
+from types import MappingProxyType
 
 from kit.errors import Fault, shorten
 from kit.records import unguard
@@ -29,13 +30,15 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """A header that was found. `spelled` is {squashed: our name} of all we know."""
+    """A header that was found. `spelled` is {squashed: our name} of all we know, other
+    words for them too; `heads` are the cells as they were typed."""
 
     source: Source
     row: int
     columns: tuple[str, ...]
     spelled: dict[str, str]
     required: frozenset[str]
+    heads: tuple[str, ...] = ()
 
     @property
     def names(self) -> set[str]:
@@ -49,13 +52,17 @@ class Header:
 
 
 def find_header(
-    sources: Sequence[Source], known: Sequence[str], required: Sequence[str]
+    sources: Sequence[Source],
+    known: Sequence[str],
+    required: Sequence[str],
+    also: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[Header | None, list[Fault]]:
     """The source and the row under which most of our column names are found.
 
-    Where there is none, the first record that could not be read, with its row.
+    `also`: other words, squashed, for columns of ours. Where there is no header, the
+    first record that could not be read, with its row.
     """
-    spelled = {squash(name): name for name in known}
+    spelled = {**also, **{squash(name): name for name in known}}
     best, most = None, 0
     broken: list[Fault] = []
     for source in sources:
@@ -67,8 +74,10 @@ def find_header(
                 continue
             found = known_in(cells, spelled)
             if len(found) > most and (len(found) > 1 or found & {*required}):
-                columns = tuple(_column(cell, spelled) for cell in cells)
-                best = Header(source, row, columns, spelled, frozenset(required))
+                columns = _columns(cells, spelled)
+                heads = tuple(map(_as_typed, cells))
+                needed = frozenset(required)
+                best = Header(source, row, columns, spelled, needed, heads)
                 most = len(found)
     return best, [] if best else broken
 
@@ -81,8 +90,25 @@ def squash(head: str) -> str:
     return squashed.replace("fiber", "fibre")
 
 
-def _column(head: str, spelled: dict[str, str]) -> str:
-    return spelled.get(squash(head), unguard(head.strip("\u200b\ufeff").strip()))
+def _columns(cells: Sequence[str], spelled: dict[str, str]) -> tuple[str, ...]:
+    """Our names of headings; another word for one of ours that stands there itself is
+    a column of the knitter's own."""
+    own = {spelled[squash(cell)] for cell in cells if is_ours(cell, spelled)}
+    columns = []
+    for cell in cells:
+        name = spelled.get(squash(cell), "")
+        mine = name and (name not in own or is_ours(cell, spelled))
+        columns.append(name if mine else _as_typed(cell))
+    return tuple(columns)
+
+
+def is_ours(head: str, spelled: Mapping[str, str]) -> bool:
+    """Whether a heading is our name of a column, not another word for it."""
+    return squash(spelled.get(squash(head), "")) == squash(head) != ""
+
+
+def _as_typed(head: str) -> str:
+    return unguard(head.strip("\u200b\ufeff").strip())
 
 
 def known_in(cells: Sequence[str], spelled: dict[str, str]) -> set[str]:
@@ -104,15 +130,42 @@ def header_faults(
     columns = header.columns
     says, advice = "two columns have this name", "Rename or delete one of them."
     twice = Fault("column_twice", says=says, advice=advice, row=header.row)
-    faults = [twice.at(column=name) for name in known if columns.count(name) > 1]
+    faults = [
+        twice.at(column=name, **_both_words(name, header))
+        for name in known
+        if columns.count(name) > 1
+    ]
     says, advice = "the header has no such column", "Add it and fill it in."
     missing = Fault("column_missing", says=says, advice=advice, row=header.row)
     for name in required:
         if name not in columns:
             near = get_close_matches(name, columns, n=1)
-            hint = {"advice": f'Did you mean "{near[0]}" as its name?'} if near else {}
-            faults.append(missing.at(column=name, **hint))
+            hint = f'If "{shorten(near[0])}" is meant, call it {name}.' if near else ""
+            faults.append(missing.at(column=name, advice=hint or advice))
     return faults
+
+
+def _both_words(name: str, header: Header) -> dict[str, str]:
+    """What to say of two columns that have different words and mean the same."""
+    both = zip(header.columns, header.heads, strict=False)
+    words = [head for column, head in both if column == name]
+    if len({*map(squash, words)}) < 2:
+        return {}
+    listed = " and ".join(f'"{shorten(word)}"' for word in words)
+    return {"says": f"{listed} are both read as {name}"}
+
+
+def other_words(header: Header, file: str) -> Iterator[str]:
+    """What to tell of columns that were found by another word for them."""
+    pairs = zip(header.heads, header.columns, strict=True)
+    read = [
+        f'"{shorten(head)}" as {column}'
+        for head, column in pairs
+        if column in header.names and not is_ours(head, header.spelled)
+    ]
+    if read:
+        place = f"{file}, row {header.row}" if file else f"Row {header.row}"
+        yield f"{place}: read as columns of ours: {', '.join(read)}."
 
 
 def column_notes(

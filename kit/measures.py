@@ -51,6 +51,16 @@ def weighed(grams: float, units: str = "metric") -> str:
     return f"{_tenth(grams)} g"
 
 
+def finely(grams: float, units: str = "metric") -> str:
+    """Little, such as what a scale may be off by: to two digits.
+
+    >>> finely(1), finely(0.1), finely(1, "imperial"), finely(0.1, "imperial")
+    ('1 g', '0.1 g', '0.035 oz', '0.0035 oz')
+    """
+    one, unit = (GRAMS_PER_OUNCE, "oz") if units == "imperial" else (1.0, "g")
+    return f"{float(f'{grams / one:.2g}'):g} {unit}"
+
+
 def per_100g(metres: float, units: str = "metric") -> str:
     """A label's length of yarn in 100 g, to three digits, which is all it can bear.
 

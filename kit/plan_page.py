@@ -17,7 +17,7 @@ from kit.arrangement import family_name, value_of
 from kit.design import jumps
 from kit.errors import shorten
 from kit.fabric import Fabric
-from kit.measures import length, mass, per_100g, per_length, size, weighed
+from kit.measures import finely, length, mass, per_100g, per_length, size, weighed
 from kit.plan_cards import materials, tags
 from kit.plan_facts import all_cautions, best_words, colours_of, sought_amount, surely
 from kit.planning import Plan
@@ -182,6 +182,7 @@ def _helpers() -> dict[str, Any]:
         "mass": _both(mass),
         "size": _both(size),
         "weighed": _both(weighed),
+        "finely": _both(finely),
         "per_100g": _both(per_100g),
         "per_length": _both(per_length),
         "named": lambda yarn: shorten(yarn.name, MOST_NAME),

@@ -21,7 +21,7 @@ from kit.colour import (
 from kit.difference import ciede2000
 from kit.errors import shorten
 from kit.measures import per_100g
-from kit.stash_rows import Line, read_lines
+from kit.stash_rows import LEFT_M, MASSES, PER_100G, Line, read_lines, unlikely
 from kit.table import Table, csv_text
 from kit.yardage import WeightClass, typical_metres_per_100g, weight_class
 
@@ -109,7 +109,12 @@ def read_stash(data: bytes, *, file: str = "stash.csv") -> Stash:
     tags = _filled_tags([line.values.get("no") for line in lines])
     yarns = tuple(map(_yarn, lines, names, tags))
     assumed = (*_rough(lines, yarns), *_defaults(lines, yarns), *_typical(yarns))
-    notes = (*table.notes, *_equal_names(lines, yarns, file), *_marks(lines, file))
+    notes = (
+        *table.notes,
+        *_equal_names(lines, yarns, file),
+        *_marks(lines, file),
+        *unlikely(lines, file),
+    )
     return Stash(yarns, table, assumed, notes)
 
 
@@ -128,7 +133,7 @@ def _yarn(line: Line, name: str, no: int) -> Yarn:
     values, cells = line.values, line.cells
     mix, _ = values["colours"]
     weight: WeightClass = values.get("weight") or weight_class(DEFAULT_WEIGHT)
-    length = line.first("metres_per_100g", "yards_per_100g")
+    length = line.first(*PER_100G)
     style = "solid" if len(mix.labs) == 1 else "variegated"
     label = Label(
         weight=weight.name,
@@ -140,7 +145,7 @@ def _yarn(line: Line, name: str, no: int) -> Yarn:
         lot=cells.get("lot", ""),
         care=cells.get("care", ""),
     )
-    grams, metres = line.first("grams", "ounces"), values.get("metres")
+    grams, metres = line.first(*MASSES), line.first(*LEFT_M)
     if metres is None and grams is not None:
         metres = grams * label.metres_per_100g / 100
     role = values.get("role") or DEFAULT_ROLE

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
+from itertools import combinations
 from typing import Any
 
 from kit.cells import (
@@ -12,7 +13,9 @@ from kit.cells import (
     METRES,
     METRES_PER_100G,
     OUNCES,
+    YARDS,
     YARDS_PER_100G,
+    YARDS_PER_OZ,
     clean_text,
     read_choice,
     read_metres_per_100g,
@@ -21,10 +24,10 @@ from kit.cells import (
     read_tag,
 )
 from kit.colour import Mix, read_mix
-from kit.errors import N_FAULTS_IN_FULL, Fault, KitError
+from kit.errors import N_FAULTS_IN_FULL, Fault, KitError, shorten
 from kit.records import MOST_CELL_CHARACTERS
 from kit.table import Row, Table, by_column, read_rows
-from kit.yardage import WeightClass, weight_class
+from kit.yardage import GRAMS_PER_OUNCE, WeightClass, weight_class
 
 STYLES = ("solid", "tonal", "variegated", "speckled", "self-striping")
 SURFACES = ("smooth", "fluffy")
@@ -32,9 +35,38 @@ ROLES = ("use", "accent", "bridge", "leave out")
 
 REQUIRED = ("name", "colours")
 # What a row that stops early or lacks its colours is asked for as well.
-AMOUNTS = ("grams", "ounces", "metres_per_100g", "yards_per_100g", "metres")
+MASSES = ("grams", "ounces")
+PER_100G = ("metres_per_100g", "yards_per_100g", "yards_per_oz")
+LEFT_M = ("metres", "yards")
+AMOUNTS = (*MASSES, *PER_100G, *LEFT_M)
 WORDS = ("weight", "style", "surface", "family", "fibre", "lot", "care", "notes")
 COLUMNS = (*REQUIRED, *AMOUNTS, *WORDS, "no", "role")
+# Other words whose meaning is certain, as `header.squash` leaves them: without blanks,
+# hyphens and underscores, colour for color, metre for meter, fibre for fiber.
+ALSO = {
+    word: column
+    for column, words in {
+        "name": "yarn yarnname",
+        "colours": "colour hex hexcolour hexcode colourhex",
+        "grams": "g gram gramme grammes gramsleft gleft weight(g) weight(grams) "
+        "weightg weightgrams weightingrams",
+        "ounces": "oz ounce ozleft ouncesleft weight(oz) weight(ounces) "
+        "weightoz weightounces weightinounces",
+        "metres": "metresleft metre",
+        "yards": "yd yds yard yardsleft ydsleft",
+        "metres_per_100g": "m/100g mper100g metres/100g metre/100g",
+        "yards_per_100g": "yds/100g yd/100g yards/100g ydsper100g ydper100g",
+        "yards_per_oz": "yds/oz yd/oz yards/oz ydsperoz ydperoz yards/ounce "
+        "yardsperounce yds/ounce",
+        "weight": "weightclass yarnweight weightcategory",
+        "fibre": "fibrecontent fibres",
+        "lot": "dyelot",
+        "no": "no. tagno tagnumber",
+        "notes": "note",
+    }.items()
+    for word in words.split()
+}
+MOST_G = 2000.0  # ours: a cone holds less; more in one row is a slip or a whole shop
 
 MOST_COLOUR_CHARACTERS = 200  # one colour; reading a longer one costs seconds
 SAME_WITHIN = 0.03  # ours: labels round 49.6 g to 50 g, and 1.76 oz to 1.8 oz
@@ -63,7 +95,9 @@ class Line:
 
 def read_lines(data: bytes, file: str) -> tuple[Table, list[Line]]:
     """The rows of a stash.csv as text and as values. Raises KitError (all faults)."""
-    table, faults = read_rows(data, known=COLUMNS, required=REQUIRED, file=file)
+    table, faults = read_rows(
+        data, known=COLUMNS, required=REQUIRED, file=file, also=ALSO
+    )
     lines, n_faulty = [], 0
     for row in table.rows:
         hints = n_faulty < N_FAULTS_IN_FULL  # rows after those are told by number only
@@ -89,7 +123,28 @@ def _read_colours(text: str, hints: bool) -> tuple[Mix, tuple[str, ...]]:
 
 def _read_weight(text: str) -> WeightClass | None:
     number = text.removesuffix(".0")  # as spreadsheets write a class's number
-    return weight_class(number) if text else None
+    try:
+        return weight_class(number) if text else None
+    except KitError:
+        if fault := _is_mass(text):
+            raise KitError(fault) from None
+        raise
+
+
+def _is_mass(text: str) -> Fault | None:
+    """The fault of a weight class that is what a ball weighs."""
+    try:
+        if read_quantity(text, GRAMS) is None:
+            return None
+    except KitError:
+        return None
+    unit = text.strip().rstrip(".").casefold()
+    column = "ounces" if unit.endswith(("oz", "ounce", "ounces")) else "grams"
+    looks = f"This looks like {column}: call" if unit[-1:].isalpha() else "If these are"
+    advice = f"{looks} the column {column}."
+    if not unit[-1:].isalpha():
+        advice = "If these are grams, call the column grams; if ounces, ounces."
+    return Fault("unknown", text, "a weight class such as DK", advice=advice)
 
 
 _READERS: dict[str, Callable[[str], Any]] = {
@@ -99,7 +154,9 @@ _READERS: dict[str, Callable[[str], Any]] = {
     "ounces": partial(read_quantity, quantity=OUNCES),
     "metres_per_100g": partial(read_metres_per_100g, quantity=METRES_PER_100G),
     "yards_per_100g": partial(read_metres_per_100g, quantity=YARDS_PER_100G),
+    "yards_per_oz": partial(read_metres_per_100g, quantity=YARDS_PER_OZ),
     "metres": partial(read_quantity, quantity=METRES),
+    "yards": partial(read_quantity, quantity=YARDS),
     "weight": _read_weight,
     "style": partial(read_choice, kind="style", known=STYLES),
     "surface": partial(read_choice, kind="surface", known=SURFACES),
@@ -137,8 +194,9 @@ def _attempt(column: str, text: str, hints: bool) -> tuple[Any, tuple[Fault, ...
 
 
 def _disagreements(values: dict[str, Any]) -> Iterator[Fault]:
-    pairs = (("grams", "ounces", "g"), ("metres_per_100g", "yards_per_100g", "m"))
-    for ours, theirs, unit in pairs:
+    pairs = [("g", MASSES), ("m", LEFT_M)]
+    pairs += [("m", two) for two in combinations(PER_100G, 2)]
+    for unit, (ours, theirs) in pairs:
         a, b = values.get(ours), values.get(theirs)
         if a is None or b is None or abs(a - b) <= SAME_WITHIN * max(a, b):
             continue
@@ -152,6 +210,27 @@ def _disagreements(values: dict[str, Any]) -> Iterator[Fault]:
 
 
 # --- all rows -------------------------------------------------------------------------
+
+
+def unlikely(lines: Iterable[Line], file: str) -> Iterator[str]:
+    """What to tell of amounts that no ball has: too much in one row, or nothing."""
+    for line in lines:
+        grams = line.first(*MASSES)
+        place = f'{file}, row {line.number} ("{shorten(line.values["name"])}")'
+        if grams is not None and grams > MOST_G:
+            typed = line.values.get("grams") is None
+            shown = f"{grams / GRAMS_PER_OUNCE:.4g} oz is " if typed else ""
+            meant = (
+                "if these are grams, call the column grams"
+                if typed
+                else "see whether a digit or a decimal point has slipped"
+            )
+            yield f"{place}: {shown}{grams / 1000:.2g} kg in one ball; {meant}."
+        if grams == 0:
+            yield (
+                f"{place}: nothing is left of it, so nothing of it is knitted, but it "
+                'stands in the run. Take the row out, or give it the role "leave out".'
+            )
 
 
 def _row_faults(lines: Sequence[Line], columns: Sequence[str]) -> Iterator[Fault]:

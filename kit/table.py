@@ -6,9 +6,10 @@ Every cell stays text here; what a cell means is for the reader of its column.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from types import MappingProxyType
 
 from kit.decoding import decode
 from kit.errors import Fault, KitError, shorten
@@ -22,6 +23,7 @@ from kit.header import (
     header_faults,
     known_in,
     no_header,
+    other_words,
     squash,
 )
 from kit.records import (
@@ -54,6 +56,7 @@ class Table:
     """Rows of text under columns: known ones by our name, others as they were typed.
 
     above   the rows above the header, such as a title
+    heads   known columns that were typed otherwise: (our name, as it was typed)
     notes   what the user should be told although the table is used
     place   the file, with the sheet where a workbook has several
     """
@@ -61,6 +64,7 @@ class Table:
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
     above: tuple[tuple[str, ...], ...] = ()
+    heads: tuple[tuple[str, str], ...] = field(default=(), compare=False)
     notes: tuple[str, ...] = field(default=(), compare=False)
     place: str = field(default="", compare=False)
 
@@ -79,24 +83,31 @@ def by_column(columns: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
 
 def csv_text(table: Table) -> str:
     """The table as CSV: commas, a row a line, nothing that a spreadsheet would run."""
-    width = len(table.columns)
+    width, typed = len(table.columns), dict(table.heads)
+    heads = [typed.get(column, column) for column in table.columns]
     rows = (row.cells + ("",) * (width - len(row.cells)) for row in table.rows)
-    return "".join(map(record_text, (*table.above, table.columns, *rows)))
+    return "".join(map(record_text, (*table.above, heads, *rows)))
 
 
 def read_rows(
-    data: bytes, *, known: Sequence[str], required: Sequence[str], file: str = ""
+    data: bytes,
+    *,
+    known: Sequence[str],
+    required: Sequence[str],
+    file: str = "",
+    also: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[Table, tuple[Fault, ...]]:
     """A table and the faults of its shape, for a reader that adds those of its cells.
 
+    `also`: other words, as `header.squash` leaves them, for columns of ours.
     A text, or the first sheet of a workbook that holds our header. Rows with a fault of
     shape are left out of the table. Raises KitError where there is no table to speak
     of: another kind of file, an empty one, no header.
     """
     if is_workbook(data):
-        header, notes, place = _sheet_header(data, known, required, file)
+        header, notes, place = _sheet_header(data, known, required, file, also)
     else:
-        header, notes = _text_header(data, known, required, file)
+        header, notes = _text_header(data, known, required, file, also)
         place = file
     faults = header_faults(header, known, required)
     above, rows = [], []
@@ -117,7 +128,13 @@ def read_rows(
             faults += _too_long(row, header.columns)
     if not rows and not faults:
         faults.append(Fault("no_rows", says="There are no rows under the header"))
-    table = _trimmed(Table(header.columns, tuple(rows), tuple(above)))
+    heads = tuple(
+        (column, head)
+        for column, head in zip(header.columns, header.heads, strict=True)
+        if column in header.names and head != column
+    )
+    table = _trimmed(Table(header.columns, tuple(rows), tuple(above), heads))
+    notes += tuple(other_words(header, place))
     notes += tuple(column_notes(table.columns, known, header.row, place))
     table = replace(table, notes=notes, place=place)
     return table, tuple(f.at(file=place) for f in faults)
@@ -127,21 +144,29 @@ def read_rows(
 
 
 def _text_header(
-    data: bytes, known: Sequence[str], required: Sequence[str], file: str
+    data: bytes,
+    known: Sequence[str],
+    required: Sequence[str],
+    file: str,
+    also: Mapping[str, str],
 ) -> tuple[Header, tuple[str, ...]]:
     """The header of a text, and what is to be told of the text's decoding."""
     text, notes = decode(data, file=file)
     if not text.strip(' \t\r\n,;|"'):
         raise KitError(_empty().at(file=file))
     sources = [Source(mark, partial(records, text, mark)) for mark in separators(text)]
-    header, broken = find_header(sources, known, required)
+    header, broken = find_header(sources, known, required, also)
     if header is None:
         raise KitError(fault.at(file=file) for fault in broken or [no_header(known)])
     return header, notes
 
 
 def _sheet_header(
-    data: bytes, known: Sequence[str], required: Sequence[str], file: str
+    data: bytes,
+    known: Sequence[str],
+    required: Sequence[str],
+    file: str,
+    also: Mapping[str, str],
 ) -> tuple[Header, tuple[str, ...], str]:
     """The first sheet's header that is whole, else the first at all; notes; place.
 
@@ -151,9 +176,9 @@ def _sheet_header(
     shown = [sheet for sheet in sheets if not sheet.hidden]
     if not any(sheet.width for sheet in sheets):
         raise KitError(_empty().at(file=file))
-    found = _with_header(shown, known, required)
+    found = _with_header(shown, known, required, also)
     if not found:
-        away = _with_header([s for s in sheets if s.hidden], known, required)
+        away = _with_header([s for s in sheets if s.hidden], known, required, also)
         fault = _in_hidden(away[0][0]) if away else no_header(known)
         raise KitError(fault.at(file=file))
     sheet, header = next((f for f in found if f[1].is_whole), found[0])
@@ -163,11 +188,14 @@ def _sheet_header(
 
 
 def _with_header(
-    sheets: Sequence[Grid], known: Sequence[str], required: Sequence[str]
+    sheets: Sequence[Grid],
+    known: Sequence[str],
+    required: Sequence[str],
+    also: Mapping[str, str],
 ) -> list[tuple[Grid, Header]]:
     found = []
     for sheet in sheets:
-        header, _ = find_header([Source("", sheet.records)], known, required)
+        header, _ = find_header([Source("", sheet.records)], known, required, also)
         if header:
             found.append((sheet, header))
     return found
@@ -211,7 +239,7 @@ def _trimmed(table: Table) -> Table:
     )
     width = max(ends, default=named)
     rows = tuple(Row(row.cells[:width], row.number) for row in table.rows)
-    return Table(table.columns[:width], rows, table.above)
+    return Table(table.columns[:width], rows, table.above, table.heads)
 
 
 # --- rows -----------------------------------------------------------------------------

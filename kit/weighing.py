@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kit.errors import Fault, KitError
+from kit.measures import finely, per_100g
 from kit.yardage import WEIGHTS
 
 # Ours: how far off a kitchen scale may be, and a tape along yarn that gives a little.
@@ -26,14 +27,19 @@ class Weighing:
 
 
 def weigh_length(
-    length_m: float, weight_g: float, *, scale_g: float = SCALE_G, tape: float = TAPE
+    length_m: float,
+    weight_g: float,
+    *,
+    scale_g: float = SCALE_G,
+    tape: float = TAPE,
+    units: str = "metric",
 ) -> Weighing:
     """What a cut length says about its yarn, with both ends of the possible error.
 
     `length_m` metres weigh `weight_g` grams; the scale is off by up to `scale_g` grams
     and the tape by up to the share `tape`. Both ends are taken at their worst together,
     since one weighing has nothing to average. Raises KitError where the scale cannot
-    tell the weight from nothing.
+    tell the weight from nothing, in words of these units.
 
     >>> weigh_length(50, 12.5)
     Weighing(400, 367-439 m/100 g)
@@ -41,9 +47,9 @@ def weigh_length(
     if not length_m > 0:
         raise KitError(Fault("range", f"{length_m:g}", "more than 0", column="Length"))
     if not weight_g > scale_g:
-        expected = f"more than {scale_g:g} g, what the scale may be off by"
+        expected = f"more than {finely(scale_g, units)}, what the scale may be off by"
         advice = "Measure off more yarn, or use a finer scale."
-        fault = Fault("range", f"{weight_g:g} g", expected, advice=advice)
+        fault = Fault("range", finely(weight_g, units), expected, advice=advice)
         raise KitError(fault.at(column="It weighs"))
     return Weighing(
         100 * length_m / weight_g,
@@ -68,13 +74,17 @@ def classes_of(weighing: Weighing) -> tuple[str, ...]:
     )
 
 
-def weighing_lines(weighing: Weighing, *, scale_g: float = SCALE_G) -> list[str]:
+def weighing_lines(
+    weighing: Weighing, *, scale_g: float = SCALE_G, units: str = "metric"
+) -> list[str]:
     """The weighing in sentences: figure, limits, what they rest on, weight class."""
-    figure, low, high = weighing.metres_per_100g, weighing.least, weighing.most
+    low, high = weighing.least, weighing.most
+    figure = per_100g(weighing.metres_per_100g, units)
+    least, most = (per_100g(end, units).partition(" ")[0] for end in (low, high))
+    scale = finely(scale_g, units)
     lines = [
-        f"{shown(figure)} m per 100 g; it may be anything from {shown(low)} to "
-        f"{shown(high)}.",
-        f"For the limits the scale is taken as right within {scale_g:g} g and the tape "
+        f"{figure}; it may be anything from {least} to {most}.",
+        f"For the limits the scale is taken as right within {scale} and the tape "
         f"within {100 * TAPE:g} %: our own assumption.",
     ]
     classes = classes_of(weighing)

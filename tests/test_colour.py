@@ -438,7 +438,15 @@ def test_text_that_is_no_colour(text, code):
             "spreadsheet turns colours without # into numbers; type the colour again "
             "with # in front.",
         ),
-        ("#12", "found #12, expected #rrggbb or lab(L a b)."),
+        ("#12", "found #12, expected #rrggbb, six digits (here are two)."),
+        ("#12345", "found #12345, expected #rrggbb, six digits (here are five)."),
+        (
+            "#12345678",
+            "found #12345678, expected #rrggbb, six digits (here are eight). Leave the "
+            "last two out: they say how clear it is.",
+        ),
+        ("#12345g", "found #12345g, expected #rrggbb, its digits 0 to 9 and a to f."),
+        ("#", "found #, expected #rrggbb, its digits 0 to 9 and a to f."),
         (
             "lab(50 0 200)",
             "found lab(50 0 200), expected L from 0 to 100, a and b within 160 of 0.",

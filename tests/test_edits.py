@@ -106,15 +106,15 @@ def test_the_last_row_cannot_go():
 
 
 def test_a_label_is_copied_without_colour_amount_and_lot():
-    """Blank cells are not; of the two lengths both are, so that they agree."""
+    """Blank cells are not; of its lengths all are, so that they agree."""
     cells = {
         "name": "Sage", "colours": "#9caf88", "grams": "50", "lot": "7",
         "metres_per_100g": "400", "weight": "sock", "surface": "", "fibre": "wool",
         "care": "hand wash",
     }  # fmt: skip
     assert label_cells(cells) == {
-        "metres_per_100g": "400", "yards_per_100g": "", "weight": "sock",
-        "fibre": "wool", "care": "hand wash",
+        "metres_per_100g": "400", "yards_per_100g": "", "yards_per_oz": "",
+        "weight": "sock", "fibre": "wool", "care": "hand wash",
     }  # fmt: skip
     assert label_cells({"weight": "DK"}) == {"weight": "DK"}
 

@@ -211,7 +211,7 @@ def test_units_are_a_view():
 def shown(text):
     """The text without the marks that say which button is pressed, and without what is
     told in the blanket's units alone."""
-    worded = r"swatch of .*? (g|oz)\)|typical \d+ (m|yd) per 100 g|ball 8 \(\d+ (m|yd)\)"
+    worded = r"swatch of .*? (g|oz)\)|typical \d+ (m|yd) per|ball 8 \(\d+ (m|yd)\)"
     return re.sub(worded, "", text).replace(" checked", "")
 
 

@@ -3,12 +3,22 @@
 import pytest
 
 from kit.errors import KitError
-from kit.stash_rows import AMOUNTS, COLUMNS, ROLES, STYLES, SURFACES, read_lines
+from kit.header import squash
+from kit.stash_rows import (
+    AMOUNTS,
+    COLUMNS,
+    ROLES,
+    STYLES,
+    SURFACES,
+    read_lines,
+    unlikely,
+)
+from kit.table import csv_text
 
 # The columns and words of the file format, typed again from its description.
 FORMAT = (
-    "name colours grams ounces metres_per_100g yards_per_100g metres weight style "
-    "surface family fibre lot care notes no role"
+    "name colours grams ounces metres_per_100g yards_per_100g yards_per_oz metres "
+    "yards weight style surface family fibre lot care notes no role"
 )
 
 
@@ -42,10 +52,124 @@ def test_values_are_metric():
     assert value("ounces", "2") == pytest.approx(56.69904625, rel=1e-12)
     assert value("yards_per_100g", "437") == pytest.approx(399.5928, rel=1e-12)
     assert value("metres", "100 yd") == pytest.approx(91.44, rel=1e-12)
+    assert value("yards", "100") == pytest.approx(91.44, rel=1e-12)
+    assert value("yards", "100 m") == 100
+    # 125 yd to the ounce of 28.349523125 g: 114.3 m, so 403.18... m to 100 g
+    assert value("yards_per_oz", "125") == pytest.approx(11430 / 28.349523125)
+    assert value("yards_per_oz", "230 yd / 50 g") == pytest.approx(420.624)
     assert value("weight", "4 ply").name == "fingering"
     assert value("weight", "1.0").name == "fingering"
     assert value("role", "Leave-out") == "leave out"
     assert value("no", "007") == 7
+
+
+@pytest.mark.parametrize(
+    ("head", "column"),
+    [
+        ("color", "colours"),
+        ("Colors", "colours"),
+        ("Hex", "colours"),
+        ("yarn", "name"),
+        ("oz", "ounces"),
+        ("Oz left", "ounces"),
+        ("weight (oz)", "ounces"),
+        ("g", "grams"),
+        ("Weight (g)", "grams"),
+        ("yards", "yards"),
+        ("yds", "yards"),
+        ("yds/oz", "yards_per_oz"),
+        ("yards per oz", "yards_per_oz"),
+        ("Yards / ounce", "yards_per_oz"),
+        ("yds per 100 g", "yards_per_100g"),
+        ("yards per 100 g", "yards_per_100g"),
+        ("m/100g", "metres_per_100g"),
+        ("meters per 100g", "metres_per_100g"),
+        ("weight class", "weight"),
+        ("Yarn weight", "weight"),
+        ("fiber content", "fibre"),
+        ("dye lot", "lot"),
+    ],
+)
+def test_other_words_for_a_column(head, column):
+    """Where the meaning is certain they are read, told, and stay as they were typed."""
+    needed = [one for one in ("name", "colours") if one != column]
+    cells = {"name": "Sage", "colours": "#fff", "weight": "DK"}
+    row = ",".join(cells.get(one, "5") for one in [*needed, column])
+    text = f"{','.join([*needed, head])}\n{row}\n"
+    table, (line,) = read_lines(text.encode(), "stash.csv")
+    assert table.columns == (*needed, column)
+    assert column in line.cells
+    assert csv_text(table).splitlines() == text.splitlines()
+    alike = squash(head) == squash(column)
+    told = f'stash.csv, row 1: read as columns of ours: "{head}" as {column}.'
+    assert table.notes == (() if alike else (told,))
+
+
+def test_another_word_beside_our_own_is_a_column_of_the_knitter():
+    """Nothing is read twice, and it is told."""
+    table, (line,) = read_lines(b"name,colours,color\nSage,#fff,green\n", "stash.csv")
+    assert line.cells["colours"] == "#fff"
+    assert table.notes == (
+        'stash.csv, row 1: kept but not used, as columns of your own: "color".',
+    )
+
+
+def test_two_other_words_for_one_column():
+    """Which of them counts is not guessed."""
+    assert said("Sage,#fff,1,2", columns="name,colours,oz,Ounces left") == [
+        'row 1, ounces: "oz" and "Ounces left" are both read as ounces. Rename or '
+        "delete one of them."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("cell", "advice"),
+    [
+        ("42 g", "This looks like grams: call the column grams."),
+        ("1.5 oz", "This looks like ounces: call the column ounces."),
+        ("42", "If these are grams, call the column grams; if ounces, ounces."),
+    ],
+)
+def test_a_weight_that_is_no_class(cell, advice):
+    """The column is the yarn's class by the trade; what a ball weighs is grams."""
+    found = f'row 2 ("Sage"), weight: found {cell}, expected a weight class such as DK.'
+    assert said(f"Sage,#fff,{cell}", columns="name,colours,weight") == [
+        f"{found} {advice}"
+    ]
+
+
+def test_yards_and_metres_that_disagree():
+    """As grams and ounces: one of the two is left blank."""
+    assert said("Sage,#fff,100,100", columns="name,colours,metres,yards") == [
+        'row 2 ("Sage"), metres: found 100 m, and 91.44 m from yards, expected the '
+        "same in both columns. Leave one of the two cells blank."
+    ]
+
+
+def unlikely_in(text):
+    table, lines = read_lines(text.encode(), "stash.csv")
+    return [*unlikely(lines, "stash.csv")]
+
+
+def test_more_than_a_ball_holds_is_told():
+    """Used as typed, and told with its row; up to 2 kg, a large cone, in silence."""
+    assert unlikely_in("name,colours,ounces\nA,#fff,70\nSage,#fff,160\n") == [
+        'stash.csv, row 3 ("Sage"): 160 oz is 4.5 kg in one ball; if these are grams, '
+        "call the column grams."
+    ]
+    assert unlikely_in("name,colours,grams\nA,#fff,2000\nSage,#fff,2500\n") == [
+        'stash.csv, row 3 ("Sage"): 2.5 kg in one ball; see whether a digit or a '
+        "decimal point has slipped."
+    ]
+
+
+def test_a_ball_that_is_used_up_is_told():
+    """It keeps its place among the colours, and gives no yarn."""
+    assert unlikely_in("name,colours,grams\nA,#fff,1\nSage,#fff,0\n") == [
+        'stash.csv, row 3 ("Sage"): nothing is left of it, so nothing of it is '
+        "knitted, but it stands in the run. Take the row out, or give it the role "
+        '"leave out".'
+    ]
 
 
 def test_every_fault_is_reported():

@@ -174,7 +174,7 @@ def test_missing_and_double_columns():
     assert said("Stash\nname,grams,Grams,notes,colour\nSage,5,5,,#fff\n") == (
         "row 2, grams: two columns have this name. Rename or delete one of them.\n"
         "stash.csv, row 2, colours: the header has no such column. "
-        'Did you mean "colour" as its name?'
+        'If "colour" is meant, call it colours.'
     )
     assert said("grams,colours\n5,#fff\n") == (
         "row 1, name: the header has no such column. Add it and fill it in."

@@ -51,6 +51,22 @@ def test_what_the_scale_cannot_tell_from_nothing_is_refused():
     assert weigh_length(5, 1, scale_g=0.1).metres_per_100g == 500
 
 
+def test_an_imperial_weighing_is_told_in_yards_and_ounces():
+    """The same limits: 400 m are 437.4 yd, 367 m 401 yd, 439 m 480 yd."""
+    weighing = weigh_length(50, 12.5, units="imperial")
+    assert weighing_lines(weighing, units="imperial")[:2] == [
+        "437 yd per 100 g; it may be anything from 401 to 480.",
+        "For the limits the scale is taken as right within 0.035 oz and the tape "
+        "within 1 %: our own assumption.",
+    ]
+    with pytest.raises(KitError) as told:
+        weigh_length(5, 1, units="imperial")
+    assert str(told.value) == (
+        "It weighs: found 0.035 oz, expected more than 0.035 oz, what the scale may be "
+        "off by. Measure off more yarn, or use a finer scale."
+    )
+
+
 def test_no_length_is_refused():
     """A length must be more than nothing."""
     with pytest.raises(KitError, match="Length: found 0, expected more than 0"):

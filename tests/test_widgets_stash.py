@@ -5,6 +5,7 @@ import csv
 import pytest
 
 from kit.folders import own_demo
+from kit.stash_rows import AMOUNTS
 from kit.widgets.plain_table import PlainTable
 from kit.widgets.stash import StashDesk
 from kit.widgets.yarn_fields import ColourField
@@ -184,7 +185,10 @@ def test_colours_are_seen_while_typed_and_kept_by_enter(desk, folder):
     assert rows(folder)["Stove Door"]["colours"] == "#ff0000 50%, #00ff00 50%"
     move(field.text, value="#ff000")
     enter(field)
-    assert said(field.words) == "found #ff000, expected #rrggbb or lab(L a b)."
+    assert (
+        said(field.words)
+        == "found #ff000, expected #rrggbb, six digits (here are five)."
+    )
     assert said(desk.told).startswith("Colours: found #ff000")
     assert said(desk.told).endswith(NOT_SAVED)
 
@@ -277,6 +281,39 @@ def test_an_edit_made_elsewhere_is_not_written_over(desk, folder):
     type_in(desk, "grams", "8")
     saved = rows(folder)
     assert (saved["Peat Basket"]["grams"], saved["Wet Quay"]["grams"]) == ("8", "45")
+
+
+@pytest.fixture
+def imperial(folder):
+    """The small demo, which is in ounces and yards."""
+    return StashDesk(folder.parent / "pram-cover")
+
+
+def test_an_imperial_stash_is_weighed_in_yards_and_ounces(imperial):
+    """Fields, sentences, the shelf and the cell that is filled in."""
+    desk = imperial
+    assert (desk.length.description, desk.weight.description) == (
+        "Length, yd", "It weighs, oz"
+    )  # fmt: skip
+    assert desk.scale.label == "a kitchen scale, ± 0.035 oz"
+    assert desk.amount.description == "Ounces left"
+    move(desk.length, value="22")
+    move(desk.weight, value="0.2")
+    # 22 yd in 0.2 oz are 110 yd in 1 oz, 388.01... in 100 g: worked by hand
+    assert said(desk.weighed).startswith("388 yd per 100 g; it may be anything from")
+    desk.use_it.click()
+    assert said(desk.weighed) == "Saved in stash.csv: yards in 100 g."
+    assert "· 1.9 oz" in plain(desk.views.svg)
+    assert " g<" not in plain(desk.views.svg)
+
+
+def test_a_stash_without_amounts_is_offered_the_units_of_its_blanket(imperial):
+    """Where the file has no column yet, the first is one of ounces and yards."""
+    folder = imperial.folder
+    (folder / "stash.csv").write_text("name,colours\nSage,#9caf88\n", "utf-8")
+    fields = StashDesk(folder).form.fields
+    shown = [key for key in AMOUNTS if fields[key].layout.display != "none"]
+    assert shown == ["ounces", "yards_per_100g", "yards"]
 
 
 def test_a_length_is_weighed_and_put_in(desk, folder):

@@ -23,12 +23,14 @@ from kit.folders import blanket_in_view, blankets_beside
 from kit.inventory import stash_frame
 from kit.stash import Stash, Yarn
 from kit.stash_file import StashFile, open_stash, save_table, undone
+from kit.stash_rows import MASSES, PER_100G
 from kit.table import Table
 from kit.weighing import shown, weigh_length, weighing_lines
 from kit.widgets.fields import needed
 from kit.widgets.parts import Lines, said_beside
 from kit.widgets.stash_controls import NONE, READ_AGAIN, UNDO, StashControls
-from kit.widgets.yarn_fields import PAIRS, WORDS
+from kit.widgets.yarn_fields import WORDS, usual_of
+from kit.yardage import METRES_PER_YARD
 
 NOT_SAVED = f"Nothing was saved: {STASH} is as it was."
 
@@ -125,6 +127,7 @@ class StashDesk(StashControls):
             self.views.show(file.stash if file else None, self._units)
             self.views.table.chosen = self.at
             self.amount.description = WORDS[self._amount_column()]
+            self._ask_in(self._units)
         self._fill_form()
         self.undo.disabled = not (file and file.past)
         for button in (self.add, self.copy, self.take_out, self.previous, self.next):
@@ -147,7 +150,8 @@ class StashDesk(StashControls):
         if self.file is None or at == NONE:
             self.form.clear()
             return
-        self.form.fill(cells_of(self.file.stash.table, at), self.yarns[at])
+        cells = cells_of(self.file.stash.table, at)
+        self.form.fill(cells, self.yarns[at], self._units)
         name = shorten(self.yarns[at].name, 40)
         self.use_it.description = f'Put it in for "{name}"'
 
@@ -264,9 +268,9 @@ class StashDesk(StashControls):
         return label_cells(cells_of(self._needed().stash.table, self.label_of.value))
 
     def _amount_column(self) -> str:
-        grams, ounces = PAIRS[0]
         columns = self.file.stash.table.columns if self.file else ()
-        return ounces if ounces in columns and grams not in columns else grams
+        there = [column for column in MASSES if column in columns]
+        return there[0] if there else usual_of(MASSES, self._units)
 
     # --- weighing ---
 
@@ -276,14 +280,18 @@ class StashDesk(StashControls):
             self.weighed.say([])
             return
         measured = needed(self.length), needed(self.weight)
-        weighing = weigh_length(*measured, scale_g=self.scale.value)
-        self.weighed.say(weighing_lines(weighing, scale_g=self.scale.value))
-        self._figure = shown(weighing.metres_per_100g)
+        weighing = weigh_length(*measured, scale_g=self.scale.value, units=self._units)
+        scale_g, units = self.scale.value, self._units
+        self.weighed.say(weighing_lines(weighing, scale_g=scale_g, units=units))
+        per = METRES_PER_YARD if units == "imperial" else 1.0
+        self._figure = shown(weighing.metres_per_100g / per)
         self.use_it.disabled = False
 
     def _use_weighing(self) -> None:
-        self.form.put({PAIRS[1][0]: self._figure, PAIRS[1][1]: ""})
-        same = [f"{self._figure} m per 100 g stands there already."]
+        column = usual_of(PER_100G, self._units)
+        self.form.put({**dict.fromkeys(PER_100G, ""), column: self._figure})
+        unit = "yd" if self._units == "imperial" else "m"
+        same = [f"{self._figure} {unit} per 100 g stands there already."]
         self.weighed.say(self._keep() or same)
 
     # --- another blanket ---

@@ -6,14 +6,15 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.cells import GRAMS, METRES, Quantity
+from kit.cells import GRAMS, METRES, OUNCES, YARDS
+from kit.measures import finely
 from kit.weighing import SCALE_G
 from kit.widgets.fields import NumberField, Wrapped
 from kit.widgets.parts import Controls, Part
 from kit.widgets.stash_views import StashViews
 from kit.widgets.yarn_fields import FULL, STYLE, ColourField, YarnForm
 
-SCALES = (("a kitchen scale, ± 1 g", SCALE_G), ("a letter scale, ± 0.1 g", 0.1))
+SCALES = (("a kitchen scale", SCALE_G), ("a letter scale", 0.1))
 READ_AGAIN, UNDO = "Read the files again", "Undo the last change"
 NONE = -1  # no yarn chosen
 
@@ -43,10 +44,9 @@ class StashControls(Controls):
         self.amount = _text("Grams left", "blank: not weighed")
         self.label_of = _yarn_list()
         self.add = _button("Put it on the shelf", button_style="primary")
-        self.length = _measure("Length, m", METRES, "20 m, or 22 yd")
-        self.weight = _measure("It weighs, g", GRAMS, "5 g")
+        self.length, self.weight = _measure(), _measure()
         self.scale = widgets.Dropdown(
-            options=SCALES,
+            options=_scales("metric"),
             description="Weighed on",
             style=STYLE,
             layout=FULL,
@@ -57,6 +57,17 @@ class StashControls(Controls):
         self.begin = _button("Make its folder")
         self.messages, self.told, self.added = (Wrapped(110) for _ in range(3))
         self.weighed, self.begun = Wrapped(110), Wrapped(110)
+
+    def _ask_in(self, units: str) -> None:
+        """Word what is measured in the blanket's units."""
+        imperial = units == "imperial"
+        long, heavy = ("yd", "oz") if imperial else ("m", "g")
+        self.length.ask(f"Length, {long}", YARDS if imperial else METRES)
+        self.weight.ask(f"It weighs, {heavy}", OUNCES if imperial else GRAMS)
+        self.length.placeholder = "22 yd, or 20 m" if imperial else "20 m, or 22 yd"
+        self.weight.placeholder = "0.2 oz" if imperial else "5 g"
+        was, self.scale.options = self.scale.value, _scales(units)
+        self.scale.value = was
 
     def _make_parts(self) -> None:
         views, row = self.views, widgets.HBox
@@ -106,5 +117,9 @@ def _yarn_list() -> widgets.Dropdown:
     )
 
 
-def _measure(words: str, quantity: Quantity, hint: str) -> NumberField:
-    return NumberField(words, quantity, placeholder=hint, style=STYLE, layout=FULL)
+def _measure() -> NumberField:
+    return NumberField("", style=STYLE, layout=FULL)
+
+
+def _scales(units: str) -> list[tuple[str, float]]:
+    return [(f"{words}, ± {finely(off_g, units)}", off_g) for words, off_g in SCALES]

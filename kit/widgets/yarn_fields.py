@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import ipywidgets as widgets
@@ -13,19 +13,34 @@ from kit.edits import with_first_colour
 from kit.errors import KitError
 from kit.families import FAMILIES, family_of
 from kit.stash import DEFAULT_SURFACE, DEFAULT_WEIGHT, Yarn
-from kit.stash_rows import ROLES, STYLES, SURFACES
+from kit.stash_rows import (
+    AMOUNTS,
+    LEFT_M,
+    MASSES,
+    PER_100G,
+    ROLES,
+    STYLES,
+    SURFACES,
+)
 from kit.swatches import SURROUND, mix_svg
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import picture
-from kit.yardage import METRES_PER_YARD, WEIGHTS, typical_metres_per_100g
+from kit.yardage import (
+    GRAMS_PER_OUNCE,
+    METRES_PER_YARD,
+    WEIGHTS,
+    typical_metres_per_100g,
+)
 
 TYPED = {
     "name": ("Name", ""),
     "grams": ("Grams left", "blank: not weighed"),
     "ounces": ("Ounces left", "blank: not weighed"),
     "metres": ("Metres left", "only where measured"),
+    "yards": ("Yards left", "only where measured"),
     "metres_per_100g": ("Metres in 100 g", ""),
     "yards_per_100g": ("Yards in 100 g", ""),
+    "yards_per_oz": ("Yards in 1 oz", ""),
     "no": ("Number on its tag", ""),
     "fibre": ("Fibre", ""),
     "lot": ("Dye lot", ""),
@@ -40,11 +55,12 @@ LISTED = {
     "role": ("Role", ROLES),
 }
 WORDS = {"colours": "Colours"} | {k: w for k, (w, _) in (TYPED | LISTED).items()}
-LEFT = ("name", "grams", "ounces", "metres", "metres_per_100g", "yards_per_100g", "no")
+LEFT = ("name", *AMOUNTS, "no")
 RIGHT = ("weight", "style", "surface", "family", "role")
 BELOW = ("fibre", "lot", "care", "notes")
-# Of these two the one that the file has is shown, the first where it has neither.
-PAIRS = (("grams", "ounces"), ("metres_per_100g", "yards_per_100g"))
+# Of these those that the file has are shown; where it has none, the first in a metric
+# blanket and the second in an imperial one.
+ONE_OF = (MASSES, LEFT_M, PER_100G)
 STYLE = {"description_width": "125px"}
 FULL = {"width": "100%", "max_width": "460px"}
 
@@ -142,6 +158,7 @@ class YarnForm(widgets.VBox):
             for column, (words, _) in LISTED.items()
         }
         self.cells: dict[str, str] = {}
+        self.units = "metric"
         self._filling = False
         left, right, below = (
             [self.fields[column] for column in columns]
@@ -165,9 +182,9 @@ class YarnForm(widgets.VBox):
             field.observe(act, "value")
         self.colours.watch(act)
 
-    def fill(self, cells: Mapping[str, str], yarn: Yarn) -> None:
+    def fill(self, cells: Mapping[str, str], yarn: Yarn, units: str = "metric") -> None:
         """Show a row's cells; what is blank says what stands in for it."""
-        self.cells = dict(cells)
+        self.cells, self.units = dict(cells), units
         self._filling = True
         try:
             self.colours.fill(cells.get("colours", ""))
@@ -176,14 +193,13 @@ class YarnForm(widgets.VBox):
             for column, (_, known) in LISTED.items():
                 _offer(self.fields[column], cells.get(column, ""), known, column, yarn)
             typical = typical_metres_per_100g(yarn.label.weight)
-            for column, per in (
-                ("metres_per_100g", 1),
-                ("yards_per_100g", METRES_PER_YARD),
-            ):
+            per_oz = METRES_PER_YARD * 100 / GRAMS_PER_OUNCE
+            units = (1.0, METRES_PER_YARD, per_oz)
+            for column, per in zip(PER_100G, units, strict=True):
                 self.fields[column].placeholder = f"blank: {typical / per:.0f} assumed"
             self.fields["no"].placeholder = f"blank: {yarn.no}"
-            for first, second in PAIRS:
-                self._show_one(first, second)
+            for columns in ONE_OF:
+                self._show_some(columns)
         finally:
             self._filling = False
 
@@ -215,11 +231,20 @@ class YarnForm(widgets.VBox):
         typed["colours"] = self.colours.value
         return {c: t for c, t in typed.items() if t != self.cells.get(c, "")}
 
-    def _show_one(self, first: str, second: str) -> None:
-        both = {column: column in self.cells for column in (first, second)}
-        shown = both[first] or not both[second] or bool(self.cells.get(first))
-        self.fields[first].layout.display = None if shown else "none"
-        self.fields[second].layout.display = None if both[second] else "none"
+    def _show_some(self, columns: Sequence[str]) -> None:
+        there = [column for column in columns if column in self.cells]
+        shown = there or [usual_of(columns, self.units)]
+        for column in columns:
+            self.fields[column].layout.display = None if column in shown else "none"
+
+
+def usual_of(columns: Sequence[str], units: str) -> str:
+    """Of columns for the same the one to begin: metric ones stand first.
+
+    >>> usual_of(("grams", "ounces"), "imperial")
+    'ounces'
+    """
+    return columns[units == "imperial"]
 
 
 def _typed(words: str, hint: str) -> widgets.Text:

@@ -20,12 +20,14 @@ from kit.fabric import (
     make_fabric,
     smoother_run,
 )
-from kit.files import CHOICES, STASH
+from kit.files import STASH
 from kit.keys import default_sentences
 from kit.layout import Laid
+from kit.sharing import Shared, sharing_words
 from kit.stash import Stash, Yarn, assumed_in
 from kit.steps import Step, largest_step
 from kit.stripes import stripe_steps
+from kit.unweighed import no_fabric_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +108,8 @@ def plan(
     suits: tuple[str, ...] = ()
     mirrored = choices.laying.layout == "mirrored"
     if fabric and not quick and mirrored and not start.row:
-        suits = (_which_sharing(largest_step(steps), stash, choices, shop, start),)
+        chosen = Shared(choices.laying.sharing, fabric, largest_step(steps))
+        suits = (_which_sharing(chosen, stash, choices, shop, start),)
     assumed = (
         *assumed_in(stash, choices.units),
         *stash.notes,
@@ -114,7 +117,7 @@ def plan(
         *design.said,
         *across_said,
         *suits,
-        *(fabric.said if fabric else no_fabric_words(design, choices)),
+        *(fabric.said if fabric else why_colours_alone(design, whole_stash, choices)),
         *default_sentences(choices),
     )
     return Plan(
@@ -158,26 +161,17 @@ def _without(stash: Stash, names: Sequence[str]) -> tuple[Stash, tuple[str, ...]
 
 
 def _which_sharing(
-    largest: float, stash: Stash, choices: Choices, shop: Sequence[Yarn], start: Start
+    chosen: Shared, stash: Stash, choices: Choices, shop: Sequence[Yarn], start: Start
 ) -> str:
     """Whether halving the balls or pairing look-alikes suits this stash, measured."""
-    ways = {
-        "halve": "Halving every ball",
-        "pair": "Pairing look-alikes, no ball cut,",
-    }
-    chosen = choices.laying.sharing
-    (other,) = (way for way in ways if way != chosen)
-    laying = replace(choices.laying, sharing=other)
-    changed = replace(choices, laying=laying)
+    other = "pair" if chosen.sharing == "halve" else "halve"
+    changed = replace(choices, laying=replace(choices.laying, sharing=other))
     design = design_colours(stash.yarns, shop, changed)
-    _, steps = _knitted(design, stash, changed, start)
-    instead = largest_step(steps)
-    suits = chosen if largest <= instead else other
-    return (
-        f"{ways[chosen]} leaves a largest step between stripes of {largest:.1f}; "
-        f"{ways[other][0].lower()}{ways[other][1:]} would leave {instead:.1f}. "
-        f'By that, sharing = "{suits}" suits this stash.'
-    )
+    fabric, steps = _knitted(design, stash, changed, start)
+    instead = Shared(other, fabric, largest_step(steps))
+    size = choices.making.size
+    wished = size is not None and bool(size.length_cm)
+    return sharing_words(chosen, instead, choices.units, wished=wished)
 
 
 def _smoothed(
@@ -207,6 +201,13 @@ def _smooth_for_fabric(choices: Choices) -> bool:
 
 def _in_fabric(design: Design, stash: Stash, choices: Choices) -> list[Yarn]:
     return [*design.laid.yarns, *_carried(stash, choices)]
+
+
+def why_colours_alone(
+    design: Design, stash: Stash, choices: Choices
+) -> tuple[str, ...]:
+    """Why there is no fabric, and what would take the plan further."""
+    return no_fabric_words(_in_fabric(design, stash, choices), stash, choices)
 
 
 def _carried(stash: Stash, choices: Choices) -> list[Yarn]:
@@ -247,18 +248,3 @@ def _knitted(
 ) -> tuple[Fabric, tuple[Step, ...]]:
     fabric = make_fabric(design.laid, _carried(stash, choices), choices, start)
     return fabric, stripe_steps(fabric.stripes, choices)
-
-
-def no_fabric_words(design: Design, choices: Choices) -> list[str]:
-    """Why the plan stops at the colours, and what would take it further."""
-    said, making = "This plan is the colour design alone", choices.making
-    if making.gauge is None or making.size is None:
-        return [f"{said}: fabric needs both [gauge] and [size] in {CHOICES}."]
-    unweighed = [yarn.name for yarn in design.laid.yarns if yarn.metres is None]
-    few = ", ".join(dict.fromkeys(unweighed[:6])) + (
-        ", …" if len(unweighed) > 6 else ""
-    )
-    return [
-        f"{said}. Weigh these and it will say rows, metres and where each ball ends: "
-        f"{few}."
-    ]

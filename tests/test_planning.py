@@ -149,16 +149,18 @@ def test_demo_shows_what_it_is_for(demo):
 
 
 def test_which_way_of_sharing_suits():
-    """A mirrored plan tells both ways' largest step and names the smaller one's."""
-    told = {}
+    """A mirrored plan tells of both ways how long and how smooth, and one verdict."""
+    told, found = {}, set()
     for way in ("halve", "pair"):
         wished = {"colours.layout": "mirrored", "colours.sharing": way}
         made = plan_blanket(open_blanket(DEMO, settings=wished))
         (said,) = (line for line in made.assumed if "suits this stash" in line)
-        told[way] = largest_step(made.fabric_steps)
-        assert f"leaves a largest step between stripes of {told[way]:.1f};" in said
-        suits = said.split('sharing = "')[1].split('"')[0]
-    assert suits == min(told, key=lambda way: told[way])
+        told[way] = largest_step(made.fabric_steps), made.fabric
+        found.add(said.split('sharing = "')[1].split('"')[0])
+        assert f"{told[way][1].length_cm:g} cm with a largest step" in said
+        assert f"stripes of {told[way][0]:.1f};" in said
+    assert {fabric.short for _, fabric in told.values()} == {None}
+    assert found == {min(told, key=lambda way: told[way][0])}
 
 
 if __name__ == "__main__":

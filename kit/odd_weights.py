@@ -21,7 +21,8 @@ from kit.tolerance import USUAL, standard
 from kit.weighings import Weighing, other_unit, place, slack_g, weighings_of
 
 FAR = 3.0  # standard errors below the whole from which a part is thought of (ours)
-NEAR = 2.0  # standard errors within which it is that part
+NEAR = 2.0  # standard errors within which it is that part,
+NEARER = 4.0  # or so many times nearer to it than to the whole: wound by eye (ours)
 
 
 def without_odd(
@@ -109,12 +110,13 @@ def _which_part(
         return ""
     waits = "the part that waits" if held else "one part"
     scale = 2**0.5 * standard(USUAL.scale_g)  # when it was wound, and now
-    parts = [(abs(one.grams - g) / scale, waits) for g in waiting_g]
+    parts = [(abs(one.grams - g), scale, waits) for g in waiting_g]
     if held:
-        off_g = one.grams - (whole_g - sum(waiting_g))
-        parts.append((abs(off_g) / error, "the part on the needle"))
-    off, part = min(parts)
-    return part if off <= NEAR else ""
+        off_g = abs(one.grams - (whole_g - sum(waiting_g)))
+        parts.append((off_g, error, "the part on the needle"))
+    off_g, error, part = min(parts)
+    within_g = max(NEAR * error, (whole_g - one.grams) / NEARER)
+    return part if off_g <= within_g else ""
 
 
 def _lumps(one: Weighing, so_far: SoFar, loom: Loom) -> tuple[tuple[float, ...], bool]:

@@ -89,14 +89,19 @@ def _whose_turn(links: Links, ahead: LogAhead, k: int, at: int) -> int | None:
 
 
 def _is_ruled_out(links: Links, ahead: LogAhead, k: int, at: int) -> bool:
-    """Whether the strands a join waits for are all on the needle for longer, or
-    another has just ended instead of them."""
-    after, freed = links[k].after, just_freed(links, at)
+    """Whether the strands a join waits for are all to come, or all on the needle for
+    longer, or another has just ended instead of them."""
+    after = links[k].after
     if any(links[j].ended is not None for j in after):
         return False
-    held = [j for j in after if links[j].held]
-    longer = all(ahead.is_ended(links, j) for j in held)
-    return bool(held and longer) or freed is not None
+    if just_freed(links, at) is not None:
+        return True
+    return all(
+        ahead.is_ended(links, j)
+        if links[j].held
+        else is_waited_for(links, ahead, j, k, at) or links.hangs(j)
+        for j in after
+    )
 
 
 # --- by what is known -----------------------------------------------------------------

@@ -50,6 +50,12 @@ def test_one_part_alone_is_told_and_set_aside(row, grams, part, whole):
     assert (found, said) == ([], [ALONE.format(grams, part, whole)])
 
 
+def test_a_part_that_was_wound_by_eye():
+    """Two grams off the winding list are a part all the same: the whole is far."""
+    found, said = kept(weighed("ball 0", 20, 9.4))
+    assert (found, said) == ([], [ALONE.format(9.4, "the part on the needle", 28.4)])
+
+
 @pytest.mark.parametrize("grams", [28.5, 27, 30, 25, 14])
 def test_what_may_be_the_whole_is_kept(grams):
     """Near the whole, or far from it and from every part."""

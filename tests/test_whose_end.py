@@ -79,6 +79,15 @@ def test_before_the_one_whose_turn_it_is_is_told():
     assert so_far.said == (taken(2, "ball 3", 70, "ball 1", why),)
 
 
+def test_one_that_follows_a_strand_to_come_is_told():
+    """Small balls, joined in rows 17, 21 and 40: the one of row 40 is to follow ball 2,
+    which was late and is not joined yet."""
+    plan = planned(balls(12, grams=(12,)))
+    so_far = followed(joined("ball 4", 28), rows(28), plan=plan)
+    assert set(so_far.held) == {"ball 1", "ball 4"}
+    assert so_far.said == (taken(2, "ball 4", 28, "ball 0", NEAREST),)
+
+
 def test_what_a_later_line_ends_has_not_ended_yet():
     """Ball 1 is ended by the second join, so the first one's was ball 0."""
     for end in (joined("ball 2", 75, "ball 1"), ran_out("ball 1", 75)):

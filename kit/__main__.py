@@ -78,8 +78,9 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     )
     from kit.wishes import Wishes, check_wishes
 
+    length, typed = call.length or (None, "")
     wishes = Wishes(
-        tuple(call.drop), tuple(call.add), call.length, call.layout,
+        tuple(call.drop), tuple(call.add), length, call.layout,
         call.rows_per_colour, "anew" if call.anew else "either", call.leftovers,
     )  # fmt: skip
     standing = where_things_stand(call.folder)
@@ -90,6 +91,8 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     print("\n".join(standing_lines(standing)))
     if not call.replan and wishes == Wishes():
         return DONE
+    if length is not None:
+        print(_length_line(length, typed, standing.blanket.choices.units))
     replanned = preview_replan(standing, wishes)
     path = save_replan(standing, replanned)
     print(f"Planned anew from row {replanned.row}, before and after:")
@@ -100,14 +103,31 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     return DONE
 
 
-def _length(text: str) -> float | str:
-    """A length in cm above 0, or "all"; ValueError, which argparse words."""
-    if text == "all":
-        return text
-    cm = float(text)
-    if not 0 < cm <= 10_000:
-        raise ValueError(text)
-    return cm
+def _length(text: str) -> tuple[float | str, str]:
+    """A length above 0 in cm, or "all", and how it was typed."""
+    from kit.cells import CM, read_quantity
+    from kit.errors import KitError
+
+    if text.strip() == "all":
+        return "all", text
+    try:
+        cm = read_quantity(text, CM)
+    except KitError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+    if not cm:
+        says = f'found {text or "nothing"}, expected a length above 0 or "all"'
+        raise argparse.ArgumentTypeError(says)
+    return cm, text
+
+
+def _length_line(length: float | str, typed: str, units: str) -> str:
+    """What was understood of a length, in the blanket's units."""
+    from kit.measures import size
+
+    if isinstance(length, str):
+        return "Length wished: until the yarn ends."
+    bare = " (a number without a unit is cm)" if typed.strip()[-1:].isnumeric() else ""
+    return f'Length wished: {size(length, units)}, from "{typed.strip()}"{bare}.'
 
 
 def _rows(text: str) -> int:
@@ -121,10 +141,13 @@ def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.blanket import open_blanket
     from kit.measures import counted
     from kit.needles import check_log
+    from kit.stash import assumed_in
 
     blanket = open_blanket(call.folder)
     check_log(blanket)
-    for line in (*blanket.stash.assumed, *blanket.stash.notes):
+    told = assumed_in(blanket.stash, blanket.choices.units)
+    in_shop = blanket.shop.notes if blanket.shop else ()
+    for line in (*told, *blanket.stash.notes, *in_shop):
         print(line)
     has = counted(len(blanket.stash.yarns), "yarn")
     if blanket.shop:

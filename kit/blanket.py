@@ -27,6 +27,7 @@ from kit.planning import Plan, plan
 from kit.stash import Stash, Yarn, read_stash
 
 WORKBOOKS = (".xlsx", ".ods")  # a stash or shop may be one, where there is no .csv
+NO_ROWS = {"empty_file", "no_rows"}  # the faults of a list in which nothing stands yet
 N_TRIES = 20  # of saving, where another notebook saves the same file all the time
 T = TypeVar("T")
 
@@ -57,8 +58,7 @@ def open_blanket(
     """
     folder = Path(folder)
     if not folder.is_dir():
-        says = f"There is no folder {folder}"
-        raise KitError(Fault("no_folder", says=says))
+        raise KitError(_no_folder(folder))
     mend(folder)
     mend(folder / "plan")
     faults: list[Fault] = []
@@ -67,16 +67,30 @@ def open_blanket(
         Path(shop_file) if shop_file else own_shop if own_shop.exists() else None
     )
     stash = _try(lambda: _read_yarns(stash_path(folder)), faults)
-    shop = shop_path and _try(lambda: _read_yarns(shop_path), faults)
+    of_shop: list[Fault] = []
+    shop = shop_path and _try(lambda: _read_yarns(shop_path), of_shop)
+    empty = bool(of_shop) and {fault.code for fault in of_shop} <= NO_ROWS
+    faults += [] if empty else of_shop
     choices = _try(
         lambda: read_choices(_choices_text(folder), settings=settings), faults
     )
-    if stash and choices and (shop or not shop_path):
+    if stash and choices and (shop or empty or not shop_path):
         shop = shop and _apart(shop, stash)
         faults += name_faults(choices, [*stash.yarns, *(shop.yarns if shop else ())])
     if faults or stash is None or choices is None:
         raise KitError(faults)
+    if shop_path and empty:
+        none = f"{shop_path.name} has no rows: nothing is taken from a shop."
+        stash = replace(stash, notes=(*stash.notes, none))
     return Blanket(folder, stash, shop or None, choices)
+
+
+def _no_folder(folder: Path) -> Fault:
+    if folder.is_file():
+        says = f"{folder} is a file"
+        advice = f"Give the folder that it lies in: {folder.parent}."
+        return Fault("no_folder", says=says, advice=advice)
+    return Fault("no_folder", says=f"There is no folder {folder}")
 
 
 def stash_path(folder: str | Path) -> Path:

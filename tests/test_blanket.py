@@ -71,8 +71,11 @@ def test_settings_win(folder):
 
 def test_no_folder(folder):
     """A folder that is not there, or is a file, is one sentence."""
-    for path in (folder / "gone", folder / "stash.csv"):
-        assert refusal(open_blanket, path) == f"There is no folder {path}."
+    gone, stash = folder / "gone", folder / "stash.csv"
+    assert refusal(open_blanket, gone) == f"There is no folder {gone}."
+    assert refusal(open_blanket, stash) == (
+        f"{stash} is a file. Give the folder that it lies in: {folder}."
+    )
 
 
 def test_empty_folder(tmp_path):

@@ -12,9 +12,11 @@ import pytest
 from painted import BALLS, CARD, CENTRES, photo_bytes
 
 from kit.__main__ import main
+from kit.blanket import open_blanket
 from kit.colour import hex_to_lab
 from kit.difference import ciede2000
 from kit.files import shared_folder
+from kit.folders import own_demo
 
 
 @pytest.fixture
@@ -158,6 +160,43 @@ def test_missing_and_empty_files(folder, command, gone, capsys):
     said = capsys.readouterr().err
     assert ("stash.csv" if gone == "empty" else gone) in said
     assert not (folder / "plan").exists()
+
+
+@pytest.mark.parametrize(
+    "text", ["", "\n", "name,colours,grams\n", "name,colours\n,\n"]
+)
+@pytest.mark.parametrize("command", ["plan", "check"])
+def test_an_empty_shop_list_is_none(folder, command, text, capsys, no_pictures):
+    """Nothing stands in it yet: told, and the rest goes on."""
+    (folder / "shop.csv").write_text(text)
+    assert main([command, str(folder)]) == 0
+    none = "shop.csv has no rows: nothing is taken from a shop."
+    assert none in open_blanket(folder).stash.notes
+    if command == "check":
+        assert none in capsys.readouterr().out.splitlines()
+
+
+def test_a_file_in_place_of_its_folder(folder, capsys):
+    """The folder to give is named."""
+    stash = folder / "stash.csv"
+    assert main(["check", str(stash)]) == 1
+    assert capsys.readouterr().err == (
+        f"{stash} is a file. Give the folder that it lies in: {folder}.\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("units", "usual"), [("metric", "400 m"), ("imperial", "437 yd")]
+)
+def test_check_tells_lengths_in_the_blankets_units(folder, units, usual, capsys):
+    """The typical length of a yarn without a label."""
+    (folder / "blanket.toml").write_text(f'name = "Hallway"\nunits = "{units}"\n')
+    assert main(["check", str(folder)]) == 0
+    assert (
+        f"6 yarns have no label length: the typical {usual} per 100 g of fingering is "
+        "assumed (common practice, no source): Fern, Ink, Moss, Pebble, Rain on Slate, "
+        "Slate."
+    ) in capsys.readouterr().out.splitlines()
 
 
 def test_check_writes_nothing(folder, capsys):
@@ -319,3 +358,64 @@ def test_usage_names_what_was_typed(run_as, said, monkeypatch, capsys):
     with pytest.raises(SystemExit):
         main(["check", "--help"])
     assert capsys.readouterr().out.startswith(f"usage: {said} check [-h] FOLDER")
+
+
+@pytest.mark.parametrize(
+    ("units", "typed", "sentence"),
+    [
+        ("imperial", "32in", 'Length wished: 32 in, from "32in".'),
+        ("imperial", "81 cm", 'Length wished: 31.9 in, from "81 cm".'),
+        (
+            "imperial",
+            "81",
+            'Length wished: 31.9 in, from "81" (a number without a unit is cm).',
+        ),
+        ("metric", "32 in", 'Length wished: 81.3 cm, from "32 in".'),
+        ("metric", "all", "Length wished: until the yarn ends."),
+    ],
+)
+def test_another_length_is_told_as_it_was_understood(
+    tmp_path, units, typed, sentence, capsys, no_pictures
+):
+    """In the blanket's units, and before and after in the same."""
+    folder = own_demo(tmp_path).parent / "pram-cover"
+    path = folder / "blanket.toml"
+    path.write_text(
+        path.read_text("utf-8").replace('"imperial"', f'"{units}"'), "utf-8"
+    )
+    assert main(["progress", str(folder), "--length", typed]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert sentence in said
+    (length,) = (line for line in said if line.startswith("  length: "))
+    assert length.endswith(" in" if units == "imperial" else " cm")
+    (left,) = (line for line in said if "left over of the yarns used: " in line)
+    assert left.endswith(" oz" if units == "imperial" else " g")
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ("long", "found long, expected a number such as 120 or 47 in."),
+        ("0", 'found 0, expected a length above 0 or "all"'),
+        ("-3 in", "found -3 in, expected 0 or more."),
+        (
+            "1,234 in",
+            "found 1,234 in, expected a number that can be read one way only.",
+        ),
+    ],
+)
+def test_a_length_without_sense_ends_with_2(folder, typed, sentence, capsys):
+    """What was found and what was expected, before anything is read."""
+    with pytest.raises(SystemExit) as ended:
+        main(["progress", str(folder), f"--length={typed}"])
+    assert ended.value.code == 2
+    assert f"argument --length: {sentence}" in capsys.readouterr().err
+
+
+def test_a_setting_may_name_its_unit(folder, no_pictures):
+    """`--set size.width_cm=28in`, with blanks or without."""
+    words = ["gauge.stitches_per_10cm=22", "gauge.rows_per_10cm=30"]
+    words += ["size.width_cm=28in", "size.length_cm=36 in"]
+    assert main(["plan", str(folder), "--set", *words]) == 0
+    fabric = json.loads((folder / "plan/plan.json").read_text("utf-8"))["fabric"]
+    assert fabric["width_cm"] == pytest.approx(28 * 2.54, abs=10 / 22)

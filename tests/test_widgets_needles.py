@@ -34,7 +34,7 @@ def test_it_opens_on_the_next_join(desk):
     """The first control is filled in with the join that comes next."""
     join = next_join(desk)
     assert desk.joined.value == join.yarn.name
-    assert desk.join_row.value == str(round(join.row.likely))
+    assert desk.join_row.value == str(join.planned_row)
     assert desk.instead_of.value == join.instead_of
     assert f'join {join.yarn.no} "{join.yarn.name}"' in words(desk.lines)
 
@@ -45,7 +45,7 @@ def test_a_join_is_one_press(desk, folder):
     desk.log_join.click()
     (line,) = log_of(folder)
     assert line.split(",")[1:5] == [
-        str(round(join.row.likely)), "joined", join.yarn.name, join.instead_of
+        str(join.planned_row), "joined", join.yarn.name, join.instead_of
     ]  # fmt: skip
     assert desk.joined.value != join.yarn.name
     assert words(desk.joined_said).startswith(f"Logged: joined {join.yarn.name}")
@@ -158,7 +158,10 @@ def test_a_strand_that_lasts_is_bound_off(desk):
     desk.to_row.value = str(last - 5)
     desk.log_row.click()
     long, scant = desk.end_table.rows
-    assert long[1:] == ["Lock Gate at Noon", "245", "bind off", "", ""]
+    on = desk.standing.now.so_far.on_needle
+    (lock_gate,) = (s for s in on if s.part.yarn.name == long[1])
+    joined = lock_gate.begun // desk.standing.plan.fabric.stitches + 1
+    assert long[1:] == ["Lock Gate at Noon", str(joined), "bind off", "", ""]
     assert scant[1] == "Butter Dish" and scant[-1] == str(last)
     desk.undo.click()
     rows = [row for row in desk.end_table.rows if row[3] != "bind off"]
@@ -166,6 +169,28 @@ def test_a_strand_that_lasts_is_bound_off(desk):
     for _, _, joined, likely, low, high in rows:
         join = int(joined.removeprefix("about "))
         assert join <= int(low) <= int(likely) <= int(high) <= last
+
+
+def test_a_ball_in_parts_is_weighed_whole(desk):
+    """Said beside the field of a ball that is halved, and of no other."""
+    halved = {s.part.yarn.name for s in desk.standing.now.so_far.to_come}
+    assert "Butter Dish" in halved
+    desk.weighed.value = "Butter Dish"
+    told = '"Butter Dish" lies in 2 parts: weigh them together.'
+    assert words(desk.weigh_said) == told
+    strands = desk.standing.now.so_far.strands
+    for name in {s.part.yarn.name for s in strands if s.part.n_parts == 1}:
+        desk.weighed.value = name
+        assert words(desk.weigh_said) == ""
+
+
+def test_the_row_of_a_join_is_the_one_told(desk):
+    """The field has a row of the range that stands in the line below."""
+    for join in desk.standing.now.joins:
+        desk.joined.value = None
+        desk.joined.value = join.yarn.name
+        first = next(j for j in desk.standing.now.joins if j.yarn == join.yarn)
+        assert int(first.row.low) <= desk.join_row.number() <= int(first.row.high)
 
 
 def test_an_imperial_blanket_is_weighed_in_ounces(desk, folder):

@@ -38,6 +38,7 @@ from kit.widgets.needles_view import (
     better_lines,
     end_rows,
     log_rows,
+    parts_line,
     side_svg,
     so_far_svg,
 )
@@ -45,7 +46,7 @@ from kit.widgets.parts import said_beside
 from kit.wishes import Wishes
 from kit.written import plan_folder
 
-NOTHING = ("nothing else", "")
+AS_PLANNED = ("as the plan says", "")
 DONE = ("ran out", "lost or skipped")
 
 
@@ -65,6 +66,7 @@ class NeedlesDesk(NeedlesControls):
         self.again.on_click(told(lambda _: self._open(self.standing.blanket.folder)))
         self.log_join.on_click(said_beside(self.joined_said)(lambda _: self._join()))
         self.joined.observe(told(lambda change: self._at_its_row(change.new)), "value")
+        self.weighed.observe(lambda change: self._tell_parts(), "value")
         for button, act in (
             (self.log_row, self._rows),
             (self.log_weight, self._weigh),
@@ -246,7 +248,7 @@ class NeedlesDesk(NeedlesControls):
         coming = [yarn for yarn in usable if yarn.name in names]
         others = [yarn for yarn in usable if yarn.name not in names]
         _offer(self.joined, map(_named, (*coming, *others)))
-        _offer(self.instead_of, (NOTHING, *map(_named, held)))
+        _offer(self.instead_of, (AS_PLANNED, *map(_named, held)))
         for one in (self.weighed, self.gone):
             _offer(one, map(_named, (*begun, *waiting)))
         self.drop.options = [_named(yarn) for yarn in usable]
@@ -254,6 +256,7 @@ class NeedlesDesk(NeedlesControls):
             _named(yarn) for yarn in every if state.get(yarn.name) == "not in the plan"
         ]
         self._next_join()
+        self._tell_parts()
         self.to_row.show(now.so_far.row or None)
         self.undo.disabled = not self.standing.log.notes
 
@@ -266,11 +269,16 @@ class NeedlesDesk(NeedlesControls):
         """The row and the strand the plan has for this join, to be changed by hand."""
         for join in self.standing.now.joins:
             if join.yarn.name == name:
-                self.join_row.show(round(join.row.likely))
+                self.join_row.show(int(join.row.likely))
                 held = [value for _, value in self.instead_of.options]
                 ends = join.instead_of
                 self.instead_of.value = ends if ends in held else ""
                 return  # in a mirrored blanket it comes again later
+
+    def _tell_parts(self) -> None:
+        """Of a ball in parts, that all of them go on the scale."""
+        said = parts_line(self.standing.now, self.weighed.value)
+        self.weigh_said.say([said] if said else [])
 
 
 def _named(yarn: Yarn) -> tuple[str, str]:

@@ -77,6 +77,7 @@ class NeedlesControls(Controls):
         self.before, self.after = picture(BLANK), picture(BLANK)
         self.lines, self.sure_lines = Wrapped(110), Wrapped(120)
         self.joined_said, self.more_said = Wrapped(110), Wrapped(110)
+        self.weigh_said = Wrapped(110)
         self.anew_said, self.anew_lines = Wrapped(110), Wrapped(110)
         self.written = Lines()
         self.ball_table = PlainTable(
@@ -113,7 +114,7 @@ class NeedlesControls(Controls):
 
     def _make_parts(self) -> None:
         row = widgets.HBox
-        self.which = Part([self.folder, self.again, self.messages])
+        self.which = Part([self.folder, _in_line([self.again]), self.messages])
         self.join = Part(
             [
                 _in_line([self.joined, self.join_row, self.instead_of, self.log_join]),
@@ -125,8 +126,9 @@ class NeedlesControls(Controls):
             [
                 _in_line([self.to_row, self.log_row]),
                 _in_line([self.weighed, self.grams, self.log_weight]),
+                self.weigh_said,
                 _in_line([self.gone, self.ran_out, self.lost, self.skipped]),
-                self.undo,
+                _in_line([self.undo]),
                 self.more_said,
             ]
         )

@@ -67,6 +67,17 @@ def ball_rows(now: Progress, units: str = "metric") -> list[list[str]]:
     ]
 
 
+def parts_line(now: Progress, name: str | None) -> str:
+    """That a ball lies in several parts, of which the scale must show all; "" for one
+    that does not. What an earlier part left over is a part of it too."""
+    pairs = zip(now.so_far.strands, now.so_far.ended, strict=True)
+    own = [(s, end) for s, end in pairs if s.part.yarn.name == name]
+    lie = [s for s, end in own if end is None or s.kind == "break off"]
+    if len(lie) < 2:
+        return ""
+    return f'"{name}" lies in {len(lie)} parts: weigh them together.'
+
+
 def end_rows(now: Progress) -> list[list[str]]:
     """Strands that have not ended: tag, name, the row they are joined in, the row they
     end in, and the range of rows; one that is sure to last to the end is bound off.

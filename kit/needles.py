@@ -26,7 +26,7 @@ from kit.needle_log import (
     with_line,
     without_last,
 )
-from kit.planning import Plan
+from kit.planning import Plan, why_colours_alone
 from kit.progress import Progress, progress
 from kit.progress_words import progress_lines
 from kit.replan import Replan, replan
@@ -121,8 +121,10 @@ def _plan_in_hand(blanket: Blanket) -> tuple[Plan, int, tuple[str, ...]]:
     plan = plan_blanket(blanket)
     if plan.fabric is None or not plan.fabric.stripes:
         says = "There is no fabric to knit in this plan yet"
-        advice = "Give [gauge] and [size] in blanket.toml and weigh the yarns."
-        raise KitError(Fault("no_fabric", says=says, advice=advice))
+        why = ("See what the plan says is missing.",)
+        if plan.fabric is None:
+            why = why_colours_alone(plan.design, plan.stash, plan.choices)
+        raise KitError(Fault("no_fabric", says=says, advice=" ".join(why)))
     if not said:
         said.append("No plan is written yet: this one was worked out now.")
     return plan, 0, tuple(said)

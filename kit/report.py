@@ -16,7 +16,7 @@ from kit.pictures import plan_pictures
 from kit.plan_facts import best_words
 from kit.plan_json import plan_json
 from kit.plan_page import LAYOUT_WORDS, plan_html
-from kit.planning import Plan, no_fabric_words
+from kit.planning import Plan, why_colours_alone
 from kit.schedule import weight_g
 from kit.schedule_csv import schedule_csv
 from kit.steps import Step, hue_turns, largest_step, median_step
@@ -86,7 +86,7 @@ def fabric_lines(plan: Plan) -> list[str]:
     there is no fabric."""
     fabric, units = plan.fabric, plan.choices.units
     if fabric is None:
-        return list(no_fabric_words(plan.design, plan.choices))
+        return list(why_colours_alone(plan.design, plan.stash, plan.choices))
     wide, long = size(fabric.width_cm, units), size(fabric.length_cm, units)
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)

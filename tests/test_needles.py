@@ -138,8 +138,12 @@ def test_what_cannot_be_read_is_not_written(folder):
 def test_without_fabric_nothing_can_be_knitted(folder):
     """Told what is missing."""
     folder.joinpath("blanket.toml").write_text('name = "Hall"\n', "utf-8")
-    with pytest.raises(KitError, match="There is no fabric to knit in this plan yet"):
+    with pytest.raises(KitError) as caught:
         where_things_stand(folder)
+    assert str(caught.value) == (
+        "There is no fabric to knit in this plan yet. This plan is the colour design "
+        "alone: fabric needs both [gauge] and [size] in blanket.toml."
+    )
 
 
 def test_a_spoiled_plan_is_told(folder):

@@ -62,7 +62,8 @@ def _measurements(
         wide = "8 x 8 in" if units == "imperial" else "20 x 20 cm"  # 7.9 in, rounded
         says = f"Weigh a washed swatch of {wide} (about {about})"
         yield "swatch", says, _with_swatch(choices, usual), limits
-    says = "Weigh the balls on a scale that shows tenths of a gram"
+    fine = "hundredths of an ounce" if units == "imperial" else "tenths of a gram"
+    says = f"Weigh the balls on a scale that shows {fine}"
     yield "scale", says, choices, replace(limits, scale_g=limits.scale_g / 10)
     says = "Knit the swatch as the blanket is knitted, so that both agree within 2 %"
     yield "gauge", says, choices, replace(limits, gauge=min(limits.gauge, 0.02))

@@ -212,6 +212,7 @@ def shown(text):
     """The text without the marks that say which button is pressed, and without what is
     told in the blanket's units alone."""
     worded = r"swatch of .*? (g|oz)\)|typical \d+ (m|yd) per|ball 8 \(\d+ (m|yd)\)"
+    worded += "|hundredths of an ounce|tenths of a gram"
     return re.sub(worded, "", text).replace(" checked", "")
 
 

@@ -304,6 +304,20 @@ def test_units_reword_every_field_at_once(desk, folder):
     assert desk.blanket.choices.making == making
 
 
+def test_the_distance_is_in_feet(desk):
+    """As far away as it was, to a foot; twenty feet at most."""
+    move(desk.distance, value=3.0)
+    desk.units.value = "imperial"
+    slider = desk.distance
+    assert slider.description == "From across the room, ft"
+    assert (slider.value, slider.max, slider.step) == (10, 20, 1)
+    assert desk.distance_m == pytest.approx(3.048)  # 10 ft, exact by definition
+    move(slider, value=20.0)
+    desk.units.value = "metric"
+    assert (slider.value, slider.max, slider.step) == (6, 6, 0.5)
+    assert (slider.description, desk.distance_m) == ("From across the room, m", 6)
+
+
 @pytest.mark.parametrize(
     ("typed", "shown", "kept"),
     [

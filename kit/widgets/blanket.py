@@ -271,7 +271,7 @@ class FabricDesk(FabricControls):
         self.join_lines.say(join_lines(plan))
 
     def _draw(self) -> None:
-        grey, distance_m = self.greys.value, self.distance.value
+        grey, distance_m = self.greys.value, self.distance_m
         self.small.value = small_look(self.plan, self._near, grey=grey)
         self._big = big_look(self.plan, self._near, grey=grey, distance_m=distance_m)
         self.big.value = self._big.encode()

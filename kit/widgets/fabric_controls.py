@@ -56,6 +56,8 @@ SWATCH = {
     "length_cm": ("Swatch length, {}", SIZES),
     "grams": ("Swatch weighs, {}", WEIGHTS),
 }
+ACROSS = {"metric": ("m", 6.0, 0.5), "imperial": ("ft", 20.0, 1.0)}
+FOOT_M = 0.3048  # international foot, 1959: exact by definition
 UNITS = (("cm, m, g", "metric"), ("in, yd, oz", "imperial"))
 PACES = (
     ("all of each ball", "use"),
@@ -137,10 +139,11 @@ class FabricControls(Controls):
         self.carry_rows = Rows("carried", "Carry a yarn along", self._carry_row)
         self.greys = widgets.Checkbox(description="in greys", indent=False)
         self.distance = widgets.FloatSlider(
-            0.0, min=0.0, max=6.0, step=0.5, description="From across the room, m",
+            0.0, min=0.0, max=6.0, step=0.5, description="From across the room",
             style={"description_width": "190px"}, layout={"width": "600px"},
             readout_format=".1f",
         )  # fmt: skip
+        self._across_m = 1.0
 
     def _section_row(self, item: Mapping[str, Any]) -> SectionRow:
         return SectionRow(item, self.blanket.choices.units)
@@ -227,6 +230,20 @@ class FabricControls(Controls):
             for key, (words, by_units) in asked.items():
                 unit, quantity = by_units[units]
                 fields[key].ask(words.format(unit), quantity)
+        self._measure_across(*ACROSS[units])
+
+    def _measure_across(self, unit: str, most: float, step: float) -> None:
+        """The distance to look from in this unit; as far away as it was, to a step."""
+        slider, was_m = self.distance, self.distance_m
+        self._across_m = FOOT_M if unit == "ft" else 1.0
+        slider.max, slider.step = max(slider.max, most), step
+        slider.value = min(most, round(was_m / self._across_m / step) * step)
+        slider.max, slider.description = most, f"From across the room, {unit}"
+
+    @property
+    def distance_m(self) -> float:
+        """How far away the blanket is looked at, in metres."""
+        return self.distance.value * self._across_m
 
     def _fill_fields(self) -> None:
         choices = self.blanket.choices

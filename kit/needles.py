@@ -8,15 +8,12 @@ replanned, path = write_replan(folder, Wishes(drop=("Moss",)))
 
 from __future__ import annotations
 
-import os
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from kit.blanket import Blanket, open_blanket, plan_blanket
+from kit.blanket import Blanket, open_blanket
 from kit.edits import BOM
-from kit.errors import Fault, KitError
-from kit.files import digest, read_bytes, save_bytes
+from kit.files import digest, save_bytes
 from kit.needle_log import (
     LOG,
     Log,
@@ -26,109 +23,23 @@ from kit.needle_log import (
     with_line,
     without_last,
 )
-from kit.planning import Plan, why_colours_alone
-from kit.progress import Progress, progress
-from kit.progress_words import progress_lines
 from kit.replan import Replan, replan
 from kit.report import write_plan
-from kit.stash import Yarn
+from kit.standing import (
+    Standing,
+    check_log,
+    check_may_replace,
+    log_bytes,
+    plan_in_hand,
+    standing_by,
+    standing_lines,
+    where_things_stand,
+    yarns_of,
+)
 from kit.table import Table
 from kit.wishes import AS_IT_IS, Wishes
-from kit.written import plan_folder, plan_folders, read_plan
+from kit.written import plan_folder, plan_folders
 from kit.yardage import GRAMS_PER_OUNCE
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """Where a blanket stands.
-
-    plan     the one that is being knitted: the last written, else worked out now
-    number   its number; 0 where none is written yet
-    log      knitted.csv
-    now      as knitted, forecast, balls
-    said     what was found in the files, and what was done about it
-    """
-
-    blanket: Blanket
-    plan: Plan
-    number: int
-    log: Log
-    now: Progress
-    said: tuple[str, ...]
-
-    def __repr__(self) -> str:
-        row, rows = self.now.so_far.row, self.now.rows
-        return f"Standing({self.blanket.choices.name!r}, row {row} of {rows})"
-
-
-def where_things_stand(folder: str | Path) -> Standing:
-    """Read a blanket folder and follow its log along its last plan.
-
-    Raises KitError with every fault of its files, or where there is no fabric.
-    """
-    blanket = open_blanket(folder)
-    data = _log_bytes(blanket.folder)
-    return _standing(blanket, data, _plan_in_hand(blanket))
-
-
-def check_log(blanket: Blanket) -> Log:
-    """The blanket's log; raises KitError with every fault of it."""
-    return read_log(_log_bytes(blanket.folder), yarns_of(blanket))
-
-
-def check_may_replace(blanket: Blanket) -> None:
-    """Refuse to put another plan in the place of one that is being knitted."""
-    n_lines = len(check_log(blanket).notes)
-    if n_lines and plan_folders(blanket.folder):
-        lines = f"{n_lines} line{'' if n_lines == 1 else 's'}"
-        says = f"This blanket is being knitted by its plan: {LOG} has {lines}"
-        advice = (
-            "Plan the rest anew with `progress FOLDER --replan` or in the notebook "
-            "4_on_the_needles, or write another plan elsewhere with --out DIR."
-        )
-        raise KitError(Fault("being_knitted", says=says, advice=advice))
-
-
-def standing_lines(standing: Standing) -> list[str]:
-    """Where things stand, in a few calm sentences."""
-    units = standing.blanket.choices.units
-    return [*progress_lines(standing.now, units), *standing.said]
-
-
-def _standing(
-    blanket: Blanket, data: bytes, in_hand: tuple[Plan, int, tuple[str, ...]]
-) -> Standing:
-    plan, number, said = in_hand
-    log = read_log(data, yarns_of(blanket))
-    now = progress(plan, log, blanket.choices, yarns_of(blanket))
-    return Standing(blanket, plan, number, log, now, (*log.said, *said))
-
-
-def yarns_of(blanket: Blanket) -> tuple[Yarn, ...]:
-    """Every yarn that may be joined: the stash, then the shop list."""
-    shop = blanket.shop.yarns if blanket.shop else ()
-    return (*blanket.stash.yarns, *shop)
-
-
-def _plan_in_hand(blanket: Blanket) -> tuple[Plan, int, tuple[str, ...]]:
-    """The last plan written that can be used, else one worked out now; its number."""
-    said: list[str] = []
-    for number, path in reversed(plan_folders(blanket.folder).items()):
-        plan, why = read_plan(path, blanket)
-        if plan is not None:
-            return plan, number, tuple(said)
-        said.append(f"{why}. An older plan, or one worked out now, is followed.")
-    plan = plan_blanket(blanket)
-    if plan.fabric is None or not plan.fabric.stripes:
-        says = "There is no fabric to knit in this plan yet"
-        why = ("See what the plan says is missing.",)
-        if plan.fabric is None:
-            why = why_colours_alone(plan.design, plan.stash, plan.choices)
-        raise KitError(Fault("no_fabric", says=says, advice=" ".join(why)))
-    if not said:
-        said.append("No plan is written yet: this one was worked out now.")
-    return plan, 0, tuple(said)
-
 
 # --- the log --------------------------------------------------------------------------
 
@@ -196,7 +107,7 @@ def undo_last(folder: str | Path) -> Standing:
     """Take the log's last line out again; without one nothing changes."""
     blanket = open_blanket(folder)
     path, seen = blanket.folder / LOG, digest(blanket.folder / LOG)
-    data = _log_bytes(blanket.folder)
+    data = log_bytes(blanket.folder)
     log = read_log(data, yarns_of(blanket))
     return _saved(blanket, path, without_last(log), data, seen)
 
@@ -212,7 +123,7 @@ def _log(
 ) -> Standing:
     blanket = open_blanket(folder)
     path, seen = blanket.folder / LOG, digest(blanket.folder / LOG)
-    data = _log_bytes(blanket.folder)
+    data = log_bytes(blanket.folder)
     log = read_log(data, yarns_of(blanket))
     at = log.row if row is None else row
     line = {"date": str(on or date.today()), "row": str(at), **cells}
@@ -227,15 +138,10 @@ def _saved(
     if b"\n" in data and data.count(b"\n") == data.count(b"\r\n"):
         text = text.replace("\r\n", "\n").replace("\n", "\r\n")
     new = text.encode("utf-8", "replace")
-    standing = _standing(blanket, new, _plan_in_hand(blanket))
+    standing = standing_by(blanket, new, plan_in_hand(blanket))
     mark = BOM if not data or data.startswith(BOM) else b""
     save_bytes(path, mark + new, keep_previous=True, unless_changed_since=seen)
     return standing
-
-
-def _log_bytes(folder: Path) -> bytes:
-    path = folder / LOG
-    return read_bytes(path) if os.path.lexists(path) else b""
 
 
 # --- planning anew --------------------------------------------------------------------
@@ -270,6 +176,8 @@ def save_replan(standing: Standing, replanned: Replan) -> Path:
 __all__ = [
     "Standing",
     "Wishes",
+    "check_log",
+    "check_may_replace",
     "last_line",
     "log_join",
     "log_ran_out",

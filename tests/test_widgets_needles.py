@@ -49,7 +49,8 @@ def test_a_join_is_one_press(desk, folder):
     ]  # fmt: skip
     assert desk.joined.value != join.yarn.name
     assert words(desk.joined_said).startswith(f"Logged: joined {join.yarn.name}")
-    assert [row[2] for row in desk.log_table.rows] == ["joined"]
+    assert [row[3] for row in desk.log_table.rows] == ["joined"]
+    assert [row[0] for row in desk.log_table.rows] == ["2"]  # as messages name it
 
 
 def test_rows_and_weights(desk, folder):

@@ -99,7 +99,7 @@ class NeedlesControls(Controls):
         self.log_table = PlainTable(
             caption="knitted.csv, by row of the blanket",
             columns=[],
-            numbers=[1, 5],
+            numbers=[0, 2, 6],
         )
 
     def _ask_in(self, units: str) -> None:
@@ -109,8 +109,8 @@ class NeedlesControls(Controls):
         self.length_cm.ask(f"{size}, the whole blanket", sizes)
         columns = ["no", "yarn", "now", f"left, {mass}", "between", "and"]
         self.ball_table.columns = columns
-        columns = ["date", "row", "what", "yarn", "instead of", f"left, {mass}"]
-        self.log_table.columns = columns
+        columns = ["file row", "date", "row", "what", "yarn", "instead of"]
+        self.log_table.columns = [*columns, f"left, {mass}"]
 
     def _make_parts(self) -> None:
         row = widgets.HBox

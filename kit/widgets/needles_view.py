@@ -102,9 +102,10 @@ def end_rows(now: Progress) -> list[list[str]]:
 
 
 def log_rows(log: Log, units: str = "metric") -> list[list[str]]:
-    """The log as text, a row a line."""
+    """The log as text, a row a line, first its row in the file, as messages name it."""
     return [
         [
+            str(note.number),
             str(note.date or ""),
             str(note.row),
             note.what,

@@ -22,7 +22,7 @@ from kit.files import (
     read_bytes,
     save_text,
 )
-from kit.keys import read_choices, with_changes
+from kit.keys import read_choices, told_in, with_changes
 from kit.planning import Plan, plan
 from kit.stash import Stash, Yarn, read_stash
 
@@ -188,7 +188,11 @@ def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
 def _remembered(
     stash: Stash, choices: Choices, shop: tuple[Yarn, ...], quick: bool
 ) -> Plan:
-    return plan(stash, choices, shop=shop, quick=quick)
+    try:
+        return plan(stash, choices, shop=shop, quick=quick)
+    except KitError as error:
+        faults = [told_in(fault, choices.units) for fault in error.faults]
+        raise KitError(faults) from None
 
 
 # --- choices made in the notebook -----------------------------------------------------

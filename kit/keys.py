@@ -29,6 +29,7 @@ from kit.choices import (
 from kit.errors import Fault, KitError, shorten, unknown
 from kit.families import family_named
 from kit.gauge import Gauge, Section, Swatch
+from kit.measures import in_inches
 
 # --- checks of one value --------------------------------------------------------------
 
@@ -435,7 +436,7 @@ def _build(checked: Mapping[str, Any]) -> Choices:
     if gauge and "repeat_stitches" in size:
         gauge["repeat_stitches"] = size["repeat_stitches"]
     making = Making(
-        gauge=_gauge(gauge) if gauge else None,
+        gauge=_gauge(gauge, checked.get("units", "metric")) if gauge else None,
         size=Size(**size) if size else None,
         strands=strands,
         pace=Pace(**_under("pace", checked)),
@@ -454,12 +455,20 @@ def _build(checked: Mapping[str, Any]) -> Choices:
     )
 
 
-def _gauge(values: dict[str, Any]) -> Gauge:
+def _gauge(values: dict[str, Any], units: str) -> Gauge:
     try:
         return Gauge(**values)
     except KitError as error:
         named = (f.at(column=f"gauge.{f.column}".rstrip(".")) for f in error.faults)
-        raise KitError(named) from None
+        raise KitError(told_in(fault, units) for fault in named) from None
+
+
+def told_in(fault: Fault, units: str) -> Fault:
+    """A fault about lengths in the blanket's units."""
+    if units == "metric":
+        return fault
+    found, expected = in_inches(fault.found), in_inches(fault.expected)
+    return fault.at(found=found, expected=expected)
 
 
 def _under(table: str, checked: Mapping[str, Any]) -> dict[str, Any]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 CM_PER_INCH = 2.54  # international inch, 1959: exact by definition
+_CM = re.compile(r"(\d+(?:\.\d+)?) cm\b")
 
 
 def counted(n: int, noun: str) -> str:
@@ -102,6 +105,15 @@ def size(cm: float, units: str = "metric") -> str:
     if units == "imperial":
         return f"{_tenth(cm / CM_PER_INCH)} in"
     return f"{_tenth(cm)} cm"
+
+
+def in_inches(sentence: str) -> str:
+    """A sentence about lengths in cm, told in inches to three digits.
+
+    >>> in_inches("at least 5.45 cm")
+    'at least 2.15 in'
+    """
+    return _CM.sub(lambda cm: f"{float(cm[1]) / CM_PER_INCH:.3g} in", sentence)
 
 
 def _round(number: float) -> str:

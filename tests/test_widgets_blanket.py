@@ -386,6 +386,12 @@ def test_buttons_write_inches(imperial, folder):
     ("typed", "sentence"),
     [
         ("wide", "Width: found wide, expected a number such as 28 or 71 cm."),
+        (
+            "1.5",
+            "Width: found 1.5 in for a repeat of 1.07 in and edges of 1.07 in, "
+            "expected at least 2.15 in. Make the blanket wider, or choose a smaller "
+            "repeat or edge.",
+        ),
         ("0", "Width: found 0 in, expected a number above 0."),
         (
             "9999",
@@ -400,6 +406,16 @@ def test_a_bad_number_of_inches_is_a_sentence(imperial, folder, typed, sentence)
     type_in(imperial, "size.width_cm", typed)
     assert text(imperial.said["size"]) == sentence
     assert (folder / "blanket.toml").read_bytes() == saved
+
+
+def test_a_repeat_far_off_is_told_in_inches(imperial):
+    """What it measures and what the flat gauge makes of it; 2.73 cm are 1.07 in."""
+    type_in(imperial, "gauge.repeat_width_cm", "16")
+    assert text(imperial.said["gauge"]) == (
+        "One repeat measures: found 16 in with repeat_stitches = 6, expected about "
+        "1.07 in, as at the flat gauge. Set repeat_stitches to the stitches of the "
+        "repeat you measured."
+    )
 
 
 def test_until_the_yarn_ends(desk, folder):

@@ -14,7 +14,7 @@ from kit.choices import Choices
 from kit.design import N_WORST, Design, counting, jumps
 from kit.difference import step_table
 from kit.errors import shorten
-from kit.layout import is_small, shared_in
+from kit.layout import is_small, lay_out, shared_in
 from kit.stash import Yarn
 from kit.steps import largest_step, out_of_order
 
@@ -116,7 +116,9 @@ class _Line:
             if not self._keeps_pairs(passes):
                 continue
             largest = max((self.sizes[a][b] for a, b in pairs), default=0.0)
-            if largest <= self.largest + FEWER:
+            if largest <= self.largest + FEWER and self._laid_so(
+                rank, yarn, beside, passes
+            ):
                 score = round(largest, 9), round(after, 9), rank
                 names = self.yarns[yarn].name, [self.yarns[b].name for b in beside]
                 ways.append((score, names, yarn, beside))
@@ -167,9 +169,26 @@ class _Line:
         beside = {frozenset(pair) for each in passes for pair in pairwise(each)}
         return all(pair in beside for pair in self.pairs)
 
+    def _laid_so(
+        self, rank: int, yarn: int, beside: Sequence[int], passes: Passes
+    ) -> bool:
+        """Whether the run, changed so and laid out anew, lies as the change has it.
+        Where balls are dealt out they may be dealt otherwise: a ball of the way back
+        has no place of its own in the run."""
+        laying = self.choices.laying
+        parts = laying.times_through * (2 if laying.layout == "mirrored" else 1)
+        if shared_in(laying) > 1 or parts == 1:
+            return True
+        bridges = {bridge.yarn.name for bridge in self.design.bridges}
+        told = [self.yarns[k].name for each in passes for k in each]
+        laid = lay_out(self._run(rank, yarn, beside), laying)
+        return [name for name in told if name not in bridges] == [
+            one.name for one in laid.yarns if one.name not in bridges
+        ]
+
     def _breaks(self, rank: int, yarn: int, beside: Sequence[int]) -> tuple[str, ...]:
         """What the change breaks of how the yarns were asked to run, in words."""
-        laying, by = self.choices.laying, self.design.arrangement.by
+        by = self.design.arrangement.by
         run = list(self.design.arrangement.yarns)
         now = self._run(rank, yarn, beside)
         broken: list[str] = []
@@ -184,10 +203,6 @@ class _Line:
                 broken.append(
                     "the lightest and the darkest no longer stand at the ends"
                 )
-        if laying.sharing == "pair" and (
-            laying.layout == "mirrored" or laying.times_through > 1
-        ):
-            broken.append("the balls are dealt out anew in an order made by hand")
         return tuple(broken)
 
     def _run(self, rank: int, yarn: int, beside: Sequence[int]) -> list[Yarn]:
@@ -289,12 +304,14 @@ def _out_of_value(now: Sequence[Yarn], slack: float) -> tuple[str, ...]:
 # --- in words -------------------------------------------------------------------------
 
 
-def advice_words(one: Advice) -> str:
-    """One change and what comes of it, in a sentence or two."""
+def advice_words(one: Advice, *, mirrored: bool = False) -> str:
+    """One change and what comes of it, in a sentence or two. `mirrored`: the ends of
+    the run are the two ends of the blanket."""
     after, before, size = one.jump
     names = [f'"{shorten(yarn.name)}"' for yarn in one.beside]
     between = f"between {' and '.join(names)}"
-    at_end = f"to the end of the run, beside {''.join(names)}"
+    end = "both ends of the blanket" if mirrored else "the end of the run"
+    at_end = f"to {end}, beside {''.join(names)}"
     where = between if len(names) > 1 else at_end
     does = {
         "move": f'Move "{shorten(one.yarn.name)}" {where}',
@@ -307,9 +324,14 @@ def advice_words(one: Advice) -> str:
         if one.largest_after < one.largest_before - 0.05
         else f"the largest step stays {one.largest_after:.1f}"
     )
+    new = (
+        f"no new step is over {one.step_after:.1f}"
+        if one.step_after >= 0.05
+        else "no new step arises"
+    )
     broken = f" But {', and '.join(one.breaks)}." if one.breaks else ""
     return (
         f'{does}: instead of the jump from "{shorten(after.name)}" to '
-        f'"{shorten(before.name)}", {size:.1f}, no new step is over '
-        f"{one.step_after:.1f}, and {largest}.{broken}"
+        f'"{shorten(before.name)}", {size:.1f}, {new}, and '
+        f"{largest}.{broken}"
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from kit.design import jumps
 from kit.lettering import cut, legible
 from kit.measures import counted
+from kit.middle import middle_places
 from kit.planning import Plan
 from kit.sheet import FAINT, MARGIN, WIDTH, Sheet, write
 from kit.stash import Yarn
@@ -86,6 +87,8 @@ def step_key(plan: Plan) -> list[tuple[str, str]]:
     entries = [(kind, said) for kind, said in words.items() if kind in kinds]
     if plan.design.bridges:
         entries.append(("bridge", "bridge: put in to lower a step"))
+    if middle_places(plan):
+        entries.append(("middle", "the middle: from there the colours go back"))
     return entries
 
 

@@ -13,6 +13,7 @@ from kit.arrangement import family_name, value_of
 from kit.captions import HEAD, bridge_names, head, order_words
 from kit.colour import lab_to_hex, mean_lab
 from kit.lettering import cut, legible, width_px
+from kit.middle import middle_places
 from kit.planning import Plan
 from kit.sheet import (
     DOTS,
@@ -27,6 +28,7 @@ from kit.sheet import (
     key_height,
     line,
     mark,
+    middle_over,
     picture,
     write,
 )
@@ -105,11 +107,13 @@ def _places_below(
 
 
 def bridges_above(sheet: Sheet, plan: Plan, along: Along, y: float) -> None:
-    """A small arch over each yarn put in as a bridge."""
+    """A small arch over each yarn put in as a bridge; where a mirrored run turns."""
     names = bridge_names(plan)
     for k, yarn in enumerate(plan.design.laid.yarns):
         if yarn.name in names:
             mark(sheet, "bridge", along.middle(k), y, size=min(12, 6 + along.each))
+    for k in middle_places(plan):
+        middle_over(sheet, along.middle(k), y, 0)
 
 
 def scale_lines(

@@ -30,6 +30,7 @@ from kit.margins import (
     strands_beside,
 )
 from kit.measures import size
+from kit.middle import middles
 from kit.planning import Plan
 from kit.sheet import (
     DOTS,
@@ -127,7 +128,8 @@ def _whole_sheet(plan: Plan, drawn: Drawn, *, grey: bool) -> Any:
     sheet = blank(below + view.image.shape[0] / DOTS + 20)
     head(sheet, plan, _words(plan, grey))
     _show(sheet, drawn.whole, place.left, place.top, grey)
-    rows_beside(sheet, place, ROW_TICKS)
+    turns = [stitch / fabric.stitches for stitch in middles(plan)]
+    rows_beside(sheet, place, ROW_TICKS, turns)
     if plan.choices.making.sections:
         sections_beside(sheet, place, plan.choices.making.sections)
     joins_beside(sheet, place, changes(fabric.stripes))

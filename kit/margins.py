@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 
@@ -57,18 +58,31 @@ def row_ends(heights: np.ndarray) -> np.ndarray:
     return ends / ends[-1]
 
 
-def rows_beside(sheet: Sheet, place: Place, every: int) -> None:
-    """Row numbers on the left: first, last and every so many, as far as they fit."""
+def rows_beside(
+    sheet: Sheet, place: Place, every: int, middles: Sequence[float] = ()
+) -> None:
+    """Row numbers on the left: first, last and every so many, as far as they fit.
+
+    `middles`: the rows knitted where the colours go back, with a longer line.
+    """
     while every * place.height < 1.3 * LABEL * place.rows:
         every *= 2
     first, last = place.first, place.first + place.rows - 1
     ends = {first: place.y(first - 0.5), last: place.y(last - 0.5)}
     if len(ends) == 2 and ends[first] - ends[last] < LABEL:
         del ends[last]
+    turns = [place.y(rows) for rows in middles]
+    taken = [*ends.values(), *turns, *(y + LABEL for y in turns)]
     inner = {row: place.y(row - 0.5) for row in range(every, last + 1, every)}
     for row, y in inner.items():
-        if row > first and all(abs(y - end) >= LABEL for end in ends.values()):
+        if row > first and all(abs(y - end) >= LABEL for end in taken):
             _row(sheet, place, y, f"{row}")
+    for rows, y in zip(middles, turns, strict=True):
+        line(sheet, (place.left - 14, place.left - 1), (y, y), width=2)
+        for k, words in enumerate(("middle,", f"row {ceil(rows)}")):
+            at = y + 4 + (k - 0.25) * LABEL
+            write(sheet, place.left - 17, at, words, size=TEXT, align="right",
+                  bold=True, gid="middle")  # fmt: skip
     for row, y in ends.items():
         _row(sheet, place, y, f"row {row}")
 

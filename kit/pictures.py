@@ -12,6 +12,7 @@ from kit.bridging import Bridge
 from kit.captions import HEAD, bridge_names, head, kind_of, name_of, run_words, step_key
 from kit.charts import value_picture
 from kit.lettering import cut, width_px, wrapped
+from kit.middle import middle_places
 from kit.planning import Plan
 from kit.sheet import (
     FAINT,
@@ -27,6 +28,7 @@ from kit.sheet import (
     key_height,
     line,
     mark,
+    middle_over,
     picture,
     png,
     write,
@@ -113,7 +115,7 @@ def run_picture(plan: Plan) -> Any:
     yarns, steps = plan.design.laid.yarns, plan.design.steps
     rows, entries = _rows(yarns), _run_key(plan)
     n_rows = ceil(len(yarns) / rows.n)
-    foot = HEAD + n_rows * rows.height
+    foot, turns = HEAD + n_rows * rows.height, middle_places(plan)
     sheet = blank(foot + key_height(entries) + 16)
     head(sheet, plan, run_words(plan))
     for row in range(n_rows):
@@ -122,9 +124,12 @@ def run_picture(plan: Plan) -> Any:
         _panel(sheet, rows, members, top + STEP_BAND)
         _captions(sheet, rows, members, top + STEP_BAND + rows.panel)
         for k, yarn in enumerate(members):
+            left = MARGIN + 8 + k * rows.pitch
             if yarn.name in bridge_names(plan):
-                left = MARGIN + 8 + k * rows.pitch
                 _arch(sheet, rows, left, top + STEP_BAND)
+            if first + k in turns:
+                x = left + rows.pitch / 2
+                middle_over(sheet, x, top + STEP_BAND - 9, rows.pitch - 24)
         for k in range(len(members)):
             if first + k:
                 x = MARGIN + 8 + k * rows.pitch

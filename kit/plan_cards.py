@@ -5,30 +5,34 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kit.fabric import Use
+from kit.middle import half_words
 from kit.plan_facts import use_of
 from kit.planning import Plan
-from kit.schedule import Change, Entry, Part, rows_to_knit
+from kit.schedule import Change, Entry, Part, rows_to_knit, winding
 from kit.stash import Yarn
 
 
 @dataclass(frozen=True, slots=True)
 class Material:
     """A yarn and what becomes of it: `use` is None where it has no place, `ends` tells
-    where each of its parts ends."""
+    where each of its parts ends, `wound` what to wind off it before casting on."""
 
     yarn: Yarn
     use: Use | None
     ends: tuple[Change, ...]
+    wound: tuple[Part, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Tag:
-    """A tag for a ball or a part of one: from row to row, where it is knitted."""
+    """A tag for a ball or a part of one: from row to row, where it is knitted, and in
+    which half of a mirrored blanket a part of it is."""
 
     yarn: Yarn
     part: Part | None
     first_row: int | None
     last_row: int | None
+    half: str = ""
 
 
 def materials(plan: Plan) -> tuple[Material, ...]:
@@ -39,11 +43,14 @@ def materials(plan: Plan) -> tuple[Material, ...]:
         return tuple(Material(yarn, None, ()) for yarn in owned)
     bought = [use.yarn for use in fabric.uses if use.yarn not in owned]
     ends = [end for entry in _entries(plan) for end in entry.ends]
+    parted = () if plan.start.row else winding(fabric, plan.choices)
+    wound = {parts[0].yarn.name: parts for parts in parted}
     return tuple(
         Material(
             yarn,
             use_of(yarn, fabric),
             tuple(end for end in ends if end.part.yarn == yarn),
+            wound.get(yarn.name, ()),
         )
         for yarn in (*owned, *bought)
     )
@@ -60,7 +67,13 @@ def tags(plan: Plan) -> tuple[Tag, ...]:
     for entry in _entries(plan):
         parts |= dict.fromkeys(change.part for change in entry.joins)
     return tuple(
-        Tag(part.yarn, part, part.first // width + 1, (part.last - 1) // width + 1)
+        Tag(
+            part.yarn,
+            part,
+            part.first // width + 1,
+            (part.last - 1) // width + 1,
+            half_words(part, plan),
+        )
         for part in parts
     )
 

@@ -14,16 +14,16 @@ from math import ceil
 from typing import Any
 
 from kit.arrangement import family_name, value_of
-from kit.design import jumps
 from kit.errors import shorten
 from kit.fabric import Fabric
 from kit.measures import finely, length, mass, per_100g, per_length, size, weighed
+from kit.middle import ball_jumps, half_words, middle_places, middle_words, stripe_jumps
 from kit.plan_cards import materials, tags
 from kit.plan_facts import all_cautions, best_words, colours_of, sought_amount, surely
 from kit.planning import Plan
 from kit.ranges import of_100
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines
-from kit.schedule import Entry, rows_to_knit, weight_g, winding
+from kit.schedule import Entry, Part, rows_to_knit, weight_g, winding
 from kit.sizes import sizes_table
 from kit.sought import mix_words
 from kit.stash import Yarn
@@ -71,6 +71,7 @@ def plan_html(
                 limit=plan.choices.judging.jump_limit,
                 n_in_row=min(N_IN_ROW, len(yarns)),
                 best=best.largest if best else None,
+                turns=middle_places(plan),
             )
         ],
         "strips": [
@@ -81,7 +82,7 @@ def plan_html(
         "for_stripes": FOR_STRIPES,
         "turns": turn_words(plan),
         "moves": [*anew_lines(plan), *advice_lines(plan)],
-        "jumps": jumps(plan.design.steps),
+        "jumps": ball_jumps(plan),
         "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],
         "largest": largest_step(plan.design.steps),
         "median": median_step(plan.design.steps),
@@ -109,11 +110,12 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
     """What the page says of rows, yarn and sizes."""
     making = plan.choices.making
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
-    worst = jumps(plan.fabric_steps)[:N_WORST]
+    worst = stripe_jumps(plan)[:N_WORST]
     sure = surely(plan)
+    wound = () if plan.start.row else winding(fabric, plan.choices)
     return {
         "entries": _to_come(plan, fabric),
-        "winding": () if plan.start.row else winding(fabric, plan.choices),
+        "winding": wound,
         "sure": sure,
         "draws": N_DRAWS,
         "of_100": of_100,
@@ -124,11 +126,19 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "used_g": sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses),
         "stripe_largest": largest_step(plan.fabric_steps),
         "stripe_jumps": worst,
+        "halves": bool(wound) and _for_second_half(wound, plan),
+        "middle": lambda entry: middle_words(plan, entry),
         "buy": _to_buy(plan, fabric),
         "sought": [sought_amount(one, fabric) for one in plan.design.suggestions],
         "most_contrast": making.strands.contrast,
         "is_out": lambda stripe: is_out_of_range(stripe, making),
     }
+
+
+def _for_second_half(wound: Sequence[Sequence[Part]], plan: Plan) -> bool:
+    """Whether all that is wound off is knitted in the second half."""
+    halves = {half_words(part, plan) for parts in wound for part in parts}
+    return halves == {"second half"}
 
 
 def _to_come(plan: Plan, fabric: Fabric) -> tuple[Entry, ...]:

@@ -84,4 +84,5 @@ def anew_lines(plan: Plan) -> list[str]:
 
 def advice_lines(plan: Plan) -> list[str]:
     """For each of the worst jumps the move, swap or leaving-out that helps most."""
-    return [advice_words(one) for one in advice_of(plan)]
+    mirrored = plan.choices.laying.layout == "mirrored"
+    return [advice_words(one, mirrored=mirrored) for one in advice_of(plan)]

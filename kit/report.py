@@ -6,12 +6,12 @@ from pathlib import Path
 
 from kit.bridging import Bridge
 from kit.compared import compared_lines
-from kit.design import jumps
 from kit.errors import shorten
 from kit.fabric import Fabric
 from kit.fabric_sheet import fabric_pictures
 from kit.files import save_all
 from kit.measures import counted, length, mass, size
+from kit.middle import back_words, ball_jumps, stripe_jumps
 from kit.pictures import plan_pictures
 from kit.plan_facts import best_words
 from kit.plan_json import plan_json
@@ -188,21 +188,23 @@ def flow_lines(plan: Plan) -> list[str]:
 
 
 def _ball_jumps(plan: Plan) -> list[str]:
-    yarns, steps = plan.design.laid.yarns, plan.design.steps
-    return [
-        _jump_words(steps[k], f"{yarns[k].name} → {yarns[k + 1].name}")
-        for k in jumps(steps)[:N_TOLD]
-    ]
+    yarns, lines = plan.design.laid.yarns, []
+    for met in ball_jumps(plan)[:N_TOLD]:
+        k = met.places[0]
+        where = f"{yarns[k].name} → {yarns[k + 1].name}"
+        lines.append(_jump_words(plan.design.steps[k], where, met.words))
+    return lines
 
 
 def _stripe_jumps(plan: Plan) -> list[str]:
     assert plan.fabric is not None
     lines = []
-    for k in jumps(plan.fabric_steps)[:N_TOLD]:
+    for met in stripe_jumps(plan)[:N_TOLD]:
+        k = met.places[0]
         one, two = plan.fabric.stripes[k : k + 2]
         goes = _names(one, two) or "nothing"
         words = f"row {two.first_row}, {goes} → {_names(two, one) or 'nothing'}"
-        lines.append(_jump_words(plan.fabric_steps[k], words))
+        lines.append(_jump_words(plan.fabric_steps[k], words, back_words(met, plan)))
     return lines
 
 
@@ -212,5 +214,6 @@ def _names(one: Stripe, two: Stripe) -> str:
     return ", ".join(y.name for y in one.strands + one.carried if y not in other)
 
 
-def _jump_words(step: Step, where: str) -> str:
-    return f"{step.size:5.1f}  {where}: {step.cause} ({' and '.join(step.reasons)})"
+def _jump_words(step: Step, where: str, often: str = "") -> str:
+    said = f"{step.size:5.1f}  {where}: {step.cause} ({' and '.join(step.reasons)})"
+    return f"{said}; {often}" if often else said

@@ -73,6 +73,9 @@ def _shown(figure: Any) -> tuple[bytes, dict[str, int]]:
     return png(figure), {"width": round(WIDTH)}
 
 
+MIDDLE_ROOM = 38.0  # px: what the word takes
+
+
 def write(
     sheet: Sheet,
     x: float,
@@ -239,6 +242,7 @@ def _shapes() -> dict[str, tuple[Any, str, float]]:
         "accent": ("D", "full", 0.0),
         "join": (bars, "none", 1.8),
         "bridge": (_arch(), "none", 1.5),
+        "middle": (_hook(), "none", 1.6),
         "near": ("o", "full", 0.9),
         "far": ("s", "open", 1.1),
         "unruly": ("o", "none", 1.5),
@@ -247,6 +251,22 @@ def _shapes() -> dict[str, tuple[Any, str, float]]:
         "onward": (">", "full", 0.0),
         "hole": ("o", "open", 1.0),
     }
+
+
+def _hook() -> Any:
+    """Up, round, and down again as an arrow, from -1 to 1."""
+    from matplotlib.path import Path
+
+    half = Path.arc(0, 180)
+    round_it = np.asarray(half.vertices)[::-1] * (0.6, 0.7) + (0, 0.2)
+    there = [(-0.6, -1), (-0.6, 0.2), (0.6, 0.2), (0.6, -0.9)]
+    tip = [(0.15, -0.4), (0.6, -1), (1.05, -0.4)]
+    return Path.make_compound_path(
+        Path(there[:2], [1, 2]),
+        Path(round_it[::-1], half.codes),
+        Path(there[2:], [1, 2]),
+        Path(tip, [1, 2, 2]),
+    )
 
 
 def _arch() -> Any:
@@ -307,3 +327,11 @@ def _places(entries: Sequence[tuple[str, str]]) -> list[tuple[float, int]]:
         places.append((x, row))
         x += needed + 20
     return places
+
+
+def middle_over(sheet: Sheet, x: float, y: float, room: float) -> None:
+    """The sign, centred on (x, y), of where a mirrored run turns, and the word for it
+    as far as there is room (px)."""
+    mark(sheet, "middle", x, y, size=10)
+    if room >= MIDDLE_ROOM:
+        write(sheet, x, y - 9, "middle", size=9.5, bold=True, align="center")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import random
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from unicodedata import east_asian_width
@@ -27,7 +27,7 @@ STEP_BAND, GREY_BAND, CAPTION = 84, 14, 52  # px
 FILL = "\ue000"  # stands for the second column of a wide letter; no font has it
 FULL_SCALE = 50.0  # dE00 at the top of the step band
 # The marks: shape and word, so that colour is never the only sign.
-MARKS = {"jump": "▲", "accent": "◆", "join": "‖", "bridge": "⌒"}
+MARKS = {"jump": "▲", "accent": "◆", "join": "‖", "bridge": "⌒", "middle": "↩"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,13 +108,19 @@ def _fluff(width: float, height: float) -> str:
 
 
 def run_rows(
-    design: Design, *, limit: float, n_in_row: int = 11, best: float | None = None
+    design: Design,
+    *,
+    limit: float,
+    n_in_row: int = 11,
+    best: float | None = None,
+    turns: Collection[int] = (),
 ) -> list[str]:
     """The run of yarns as SVG pictures, one for each row of `n_in_row` yarns.
 
     From top to bottom: steps as bars with their numbers (whiskers from near to far,
     `limit` and `best` as lines), swatches, the same in greys of equal L*, tag number,
-    value and name. Jumps, accents, joins and bridges carry a mark and a word. Where two
+    value and name. Jumps, accents, joins, bridges and `turns` (the places where a
+    mirrored run goes back) carry a mark and a word. Where two
     groups of yarns set the best possible, each yarn carries its group's letter.
     """
     yarns, steps = design.laid.yarns, design.steps
@@ -127,6 +133,9 @@ def run_rows(
         for k, yarn in enumerate(members):
             group = groups.get(yarn.name, "")
             body.append(_stand(yarn, _left(k), yarn.name in bridges, group))
+            if first + k in turns:
+                foot = STEP_BAND + SWATCH - 11
+                body.append(_tag(_left(k), foot, f"{MARKS['middle']} middle"))
         for k, step in enumerate(steps[first : first + len(members)]):
             body.append(_bar(step, _left(k) + SWATCH + GAP / 2, limit))
         label = "Yarns along the blanket: " + ", ".join(yarn.name for yarn in members)

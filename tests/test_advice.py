@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from kit.advice import advice_words, advise
+from kit.advice import Advice, advice_words, advise
 from kit.choices import Arranging, Bridging, Choices, Judging, Laying
 from kit.design import design_colours, jumps
 from kit.difference import step_table
@@ -163,12 +163,15 @@ def test_accents_bridges_and_locked_yarns_stay():
                 assert not changed & {yarns[5].name, yarns[6].name}
 
 
-@pytest.mark.parametrize("layout", ["dark-to-light", "mirrored"])
-def test_laid_out_again_it_is_as_told(layout):
+@pytest.mark.parametrize(
+    "laying",
+    [Laying("dark-to-light"), Laying("mirrored"), Laying("mirrored", sharing="pair")],
+    ids=["dark-to-light", "mirrored", "paired"],
+)
+def test_laid_out_again_it_is_as_told(laying):
     """The run changed by hand and laid out anew has the largest step that was told."""
     checked = 0
-    for seed in range(3):
-        laying = Laying(layout)
+    for seed in range(3 if laying.sharing == "halve" else 6):
         design, choices = design_of(drawn(9, seed), laying=laying)
         run = names(design.arrangement.yarns)
         for one in advise(design, choices):
@@ -194,6 +197,29 @@ def test_laid_out_again_it_is_as_told(layout):
             )
             checked += 1
     assert checked > 3
+
+
+def test_no_new_step():
+    """Left out at the end, or at the turn between the two halves of one ball, a yarn
+    leaves no new step, and none is numbered."""
+    greys = [yarn(f"grey {v}", v) for v in range(90, 40, -5)]
+    for laying in (Laying(), Laying("mirrored")):
+        design, choices = design_of([*greys, yarn("ink", 5)], laying=laying)
+        (one,) = advise(design, choices)
+        assert (one.does, one.yarn.name, one.step_after) == ("leave out", "ink", 0.0)
+        assert "no new step arises, and the largest step goes" in advice_words(one)
+        assert "0.0" not in advice_words(one)
+
+
+def test_an_end_of_a_mirrored_run_is_both_ends():
+    """What moves to the light end moves to both edges of the blanket."""
+    one = Advice(
+        (yarn("a", 90), yarn("b", 40), 40.0), "move", yarn("b", 40), (yarn("c", 80),),
+        5.0, 40.0, 6.0, (),
+    )  # fmt: skip
+    assert 'Move "b" to the end of the run, beside "c"' in advice_words(one)
+    said = advice_words(one, mirrored=True)
+    assert 'Move "b" to both ends of the blanket, beside "c"' in said
 
 
 def test_nothing_to_do():

@@ -103,6 +103,18 @@ def test_row_numbers_stand_beside_their_rows():
     assert at["50"] - 4 == pytest.approx(600 - 49.5 * 5)
 
 
+def test_the_middle_stands_beside_its_row():
+    """With its row in words and a longer line; no other number crowds it."""
+    sheet, place = blank(900), place_of(100, 500)
+    rows_beside(sheet, place, 10, [50.0])
+    (first, words), (second, row) = texts(sheet, "middle")
+    assert (words, row) == ("middle,", "row 50")
+    assert first < place.y(50.0) + 4 < second
+    numbers = {words: y for y, words in texts(sheet, "row")}
+    assert "50" not in numbers and {"40", "60"} <= set(numbers)
+    assert max(line.get_linewidth() for line in sheet.axes.lines) > 1
+
+
 def test_changes_name_what_comes_else_what_goes():
     """Each stripe's new strands by tag and name; where only one ends, that one."""
     plan = knitted()

@@ -273,6 +273,16 @@ def test_marks_say_what_colour_does_not():
     assert "bridge" in texts(run_picture(one))
 
 
+def test_the_middle_of_a_mirrored_run_is_marked():
+    """The darkest carries a mark, and a word in the run; the key says what it means."""
+    one = made(generated(9), layout="mirrored")
+    for draw in (run_picture, step_picture):
+        assert gids(draw(one)).count("middle") == 1 + 1
+        assert "the middle: from there the colours go back" in texts(draw(one))
+    assert "middle" in texts(run_picture(one))
+    assert "middle" not in gids(run_picture(demo()))
+
+
 def test_joins_are_marked():
     """Where the run starts anew there is a mark, and one in the key."""
     for draw in (run_picture, step_picture):

@@ -21,6 +21,7 @@ from kit.knitted import (
     stitch_colours,
 )
 from kit.measures import CM_PER_INCH, counted, in_a_stitch, size
+from kit.middle import middle_words
 from kit.planning import Plan
 from kit.schedule import Entry, rows_to_knit
 from kit.schedule_csv import end_words, join_words
@@ -173,7 +174,8 @@ def cast_ons(plan: Plan) -> tuple[CastOn | None, ...]:
 
 
 def join_lines(plan: Plan) -> list[str]:
-    """Where strands come and go, in knitting order, with the step to the new stripe."""
+    """Where strands come and go, in knitting order, with the step to the new stripe,
+    and where a mirrored blanket goes back."""
     fabric = plan.fabric
     if fabric is None:
         return []
@@ -190,6 +192,8 @@ def join_lines(plan: Plan) -> list[str]:
             jump = ", a jump" if step and step.jump else ""
             size_words = f" (step {step.size:.1f}{jump})" if step else ""
             lines.append(f"{_place(entry)}: {'; '.join(gone + come)}{size_words}")
+        if turned := middle_words(plan, entry):
+            lines.append(turned)
     return lines
 
 

@@ -114,21 +114,6 @@ def add_bridges(
     return Bridged(run, joins, tuple(bridges), tuple(said))
 
 
-def best_bridge(
-    run: Sequence[Yarn],
-    candidates: Candidates,
-    *,
-    view: float,
-    counts: Counts,
-    joins: Collection[int] = (),
-    fits: Fits = lambda yarn, n_places: True,
-) -> Bridge | None:
-    """The candidate and place that leave the least largest step; None if none helps."""
-    line = _Line(tuple(run), frozenset(joins), view, counts)
-    found = line.best(candidates, 1, fits, set())
-    return line.told(found, candidates)[0] if found else None
-
-
 class _Line:
     """A run along the blanket and its gaps: each pair of neighbours once."""
 

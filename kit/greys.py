@@ -13,13 +13,9 @@ import numpy as np
 
 from kit.colour import (
     LINEAR_TO_XYZ,
-    Lab,
     Mix,
-    lab_to_linear,
-    linear_to_lab,
     linear_to_srgb1,
     mean_lab,
-    srgb1_to_linear,
 )
 from kit.correction import NO_CORRECTION, Correction, corrected
 from kit.difference import far_steps, near_steps
@@ -67,17 +63,6 @@ def compare_swatch(seen: Mix, predicted: Mix) -> Comparison:
     far = float(far_steps([predicted], [seen])[0])
     lighter = mean_lab(seen)[0] - mean_lab(predicted)[0]
     return Comparison(near, far, why([predicted], [seen])[0], lighter)
-
-
-def grey_values(lab: Lab) -> tuple[float, float]:
-    """L* of a colour, and L* of the grey that the naive way makes of it.
-
-    >>> tuple(round(value) for value in grey_values((32.3, 79.2, -107.9)))
-    (32, 11)
-    """
-    linear = np.clip(lab_to_linear(np.array(lab)), 0, 1)
-    naive = linear_to_lab(srgb1_to_linear(naive_grey(linear))[None].repeat(3, axis=-1))
-    return float(lab[0]), float(naive[0])
 
 
 def true_grey(linear: np.ndarray) -> np.ndarray:

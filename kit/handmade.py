@@ -1,4 +1,4 @@
-"""An order made by hand: what may be done to it, move by move, and undone again.
+"""An order made by hand, and what may be done to it, move by move.
 
 Names only. A yarn that is locked keeps its place in the order, two that are kept
 together stay neighbours, one that is left out waits aside. Bridges stand between two
@@ -10,14 +10,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any, Generic, TypeVar
+from typing import Any
 
 from kit.choices import Kept
 from kit.errors import Fault, KitError, shorten
 from kit.seating import Block, Pair, around_locked, blocks
-
-T = TypeVar("T")
-MOST_TURNS = 500  # that can be undone
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,33 +297,3 @@ def _lined(hand: Handmade, line: Sequence[str], **changes: Any) -> Handmade:
         line.pop(0)
     bridges = hand.bridges & set(line)
     return replace(hand, line=tuple(line), bridges=bridges, **changes)
-
-
-# --- undo and redo --------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class History(Generic[T]):
-    """What is, what was before it and what was undone; each way in turn."""
-
-    now: T
-    past: tuple[T, ...] = ()
-    future: tuple[T, ...] = ()
-
-    def turn(self, new: T) -> History[T]:
-        """A new state; what was undone is gone. The same state again is no turn."""
-        if new == self.now:
-            return self
-        return History(new, (*self.past, self.now)[-MOST_TURNS:])
-
-    def undone(self) -> History[T]:
-        """One turn back, if there is one."""
-        if not self.past:
-            return self
-        return History(self.past[-1], self.past[:-1], (self.now, *self.future))
-
-    def redone(self) -> History[T]:
-        """One turn forward again, if there is one."""
-        if not self.future:
-            return self
-        return History(self.future[0], (*self.past, self.now), self.future[1:])

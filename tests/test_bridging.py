@@ -23,7 +23,9 @@ def add_bridges(run, candidates, chosen, **also):
 
 
 def best_bridge(run, candidates, **also):
-    return bridging.best_bridge(run, Candidates(candidates), **also)
+    """The one bridge that helps most; None where none does."""
+    bridges = add_bridges(run, candidates, Bridging(bridges=1), **also).bridges
+    return bridges[0] if bridges else None
 
 
 def always(_one, _two) -> bool:

@@ -1,4 +1,4 @@
-"""Orders made by hand: every move keeps what it must, and can be undone."""
+"""Orders made by hand: every move keeps what it must."""
 
 from itertools import permutations
 
@@ -10,7 +10,6 @@ from kit.choices import Kept
 from kit.errors import KitError
 from kit.handmade import (
     Handmade,
-    History,
     bring_back,
     handmade,
     leave_out,
@@ -254,24 +253,3 @@ def test_a_free_move_goes_exactly_there():
         rest = "abcd".replace(name, "")
         wished = rest.replace(anchor, name + anchor)
         assert line(move(hand("abcd"), name, anchor)) == wished
-
-
-# --- undo and redo --------------------------------------------------------------------
-
-
-@given(st.lists(st.sampled_from(("turn", "undo", "redo")), max_size=30))
-def test_undo_and_redo(acts):
-    """History is a list with a cursor: a new turn cuts what lay ahead."""
-    history, states, at = History(0), [0], 0
-    for k, act in enumerate(acts, start=1):
-        if act == "turn":
-            history = history.turn(k)
-            states, at = [*states[: at + 1], k], at + 1
-        elif act == "undo":
-            history, at = history.undone(), max(at - 1, 0)
-        else:
-            history, at = history.redone(), min(at + 1, len(states) - 1)
-        assert history.now == states[at]
-        assert history.past == tuple(states[:at])
-        assert history.future == tuple(states[at + 1 :])
-    assert history.turn(history.now) is history

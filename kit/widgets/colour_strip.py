@@ -10,7 +10,8 @@ from kit.blanket import Blanket
 from kit.choices import Choices
 from kit.errors import Fault, KitError
 from kit.gone import as_toml
-from kit.handmade import Handmade, History, handmade
+from kit.handmade import Handmade, handmade
+from kit.history import History
 from kit.layout import lay_out
 from kit.planning import Plan
 from kit.stash import Yarn

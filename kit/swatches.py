@@ -154,9 +154,15 @@ def group_letters(design: Design) -> dict[str, str]:
     return dict.fromkeys(one, "A") | dict.fromkeys(two, "B")
 
 
-def run_svg(design: Design, *, limit: float, best: float | None = None) -> str:
+def run_svg(
+    design: Design,
+    *,
+    limit: float,
+    best: float | None = None,
+    turns: Collection[int] = (),
+) -> str:
     """The whole run as one SVG picture, rows of 11 below each other."""
-    rows = run_rows(design, limit=limit, best=best)
+    rows = run_rows(design, limit=limit, best=best, turns=turns)
     width, height = row_size(11)
     body = "".join(
         f'<g transform="translate(0 {k * height})">{row}</g>'

@@ -16,7 +16,8 @@ def out_of_turn(plan: Plan) -> tuple[str, tuple[tuple[str, str], ...]]:
     """("before" or "after", pairs): yarns joined before, or after, their turn, each
     with one that it goes before, or after; whichever list is the shorter.
 
-    To keep strands held together alike the joining may choose among the next few. A
+    To keep strands held together alike, and in a mirrored run to lose less yarn at the
+    fold, the joining may choose among the next few. A
     yarn that lies at several places is counted at each. Nothing once knitting began.
     """
     if plan.fabric is None or plan.start.row:
@@ -56,7 +57,10 @@ def turn_words(plan: Plan) -> str:
         return ""
     told = [f'"{shorten(one)}" {word} "{shorten(two)}"' for one, two in pairs[:N_TOLD]]
     more = f", and {len(pairs) - N_TOLD} more" if len(pairs) > N_TOLD else ""
+    lasts = ""
+    if plan.choices.laying.layout == "mirrored":
+        lasts = ", or to lose less yarn where the colours go back"
     return (
-        "To keep strands held together alike in colour and thickness, these are joined "
-        f"{word} their turn in the run: {', '.join(told)}{more}."
+        f"To keep strands held together alike in colour and thickness{lasts}, "
+        f"these are joined {word} their turn in the run: {', '.join(told)}{more}."
     )

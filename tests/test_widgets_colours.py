@@ -190,6 +190,17 @@ def test_slack_counts_for_smoothest_alone(desk, folder):
     assert "No order of these yarns has a largest step under" in said(desk.lines)
 
 
+def test_a_jump_of_both_halves_is_offered_once(folder):
+    """A mirrored run meets each jump twice; the lists and the picture tell it once."""
+    text = CHOICES.replace("bridges = 1", 'layout = "mirrored"')
+    (folder / "blanket.toml").write_text(text, "utf-8")
+    desk = ColourDesk(folder)
+    pairs = [frozenset(pair) for _, pair in desk.accents.options]
+    assert len(pairs) == len(set(pairs)) > 0
+    assert "twice: on the way out and back" in said(desk.breaks)
+    assert desk._still().count("↩ middle") == 1
+
+
 def test_an_accent_is_no_longer_counted(desk, folder):
     """A jump kept on purpose leaves the largest step, and can be let go."""
     jump = desk.accents.options[0][1]

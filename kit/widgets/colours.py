@@ -11,10 +11,10 @@ from typing import Any
 
 from kit.blanket import choose, plan_blanket, stash_path
 from kit.choices import Choices
-from kit.design import jumps
 from kit.files import digest
 from kit.folders import blanket_in_view
 from kit.gone import as_toml, open_without_gone
+from kit.middle import ball_jumps, middle_places
 from kit.needles import check_may_replace
 from kit.planning import Plan, takes_long
 from kit.report import fabric_lines, flow_lines, summary, write_plan
@@ -250,7 +250,8 @@ class ColourDesk(HandPlay):
             return strip_svg(())
         design, limit = self.plan.design, self.plan.choices.judging.jump_limit
         best = design.arrangement.best
-        return run_svg(design, limit=limit, best=best.largest if best else None)
+        known, turns = best.largest if best else None, middle_places(self.plan)
+        return run_svg(design, limit=limit, best=known, turns=turns)
 
     def _offer(self) -> None:
         """Fill the lists of steps to keep and places to bridge."""
@@ -258,9 +259,8 @@ class ColourDesk(HandPlay):
         with self._set_by_program():
             names = [yarn.name for yarn in design.laid.yarns]
             kept = [tuple(pair) for pair in self.plan.choices.judging.accents]
-            places = dict.fromkeys(
-                [*kept, *((names[k], names[k + 1]) for k in jumps(design.steps))]
-            )
+            first = [met.places[0] for met in ball_jumps(self.plan)]
+            places = dict.fromkeys([*kept, *((names[k], names[k + 1]) for k in first)])
             self.accents.options = [(f"{a} → {b}", (a, b)) for a, b in places]
             self.accents.value = kept
             gaps = [(one.after.name, one.before.name) for one in design.suggestions]

@@ -77,7 +77,7 @@ def weigh(page, numbered: dict[str, str], name: str, row: int, grams: float) -> 
     cell = part(page, "Log the weight")
     type_in(cell, "Knitted to row", str(row))
     cell.get_by_label("Weighed", exact=True).select_option(label=numbered[name])
-    type_in(cell, "left on it", f"{grams:.1f} g")
+    type_in(cell, "left on it, g", f"{grams:.1f} g")
     cell.get_by_role("button", name="Log the weight").click()
     cell.get_by_text(f"g of {name} left after row {row}.").wait_for()
 
@@ -142,7 +142,7 @@ def test_a_bad_number_is_told_beside_its_control(shown):
     """A weight that is none, and the log stays as it was."""
     page = shown.page
     cell = part(page, "Log the weight")
-    type_in(cell, "left on it", "plenty")
+    type_in(cell, "left on it, g", "plenty")
     cell.get_by_role("button", name="Log the weight").click()
     cell.get_by_text("plenty, expected").wait_for()
 

@@ -35,10 +35,13 @@ def middles(plan: Plan) -> tuple[int, ...]:
 
 def _turns(plan: Plan) -> set[str]:
     """The yarns that lie at the turn: the last of the run, of each time where balls are
-    dealt out; while knitting goes on, the darkest."""
+    dealt out. While knitting goes on, the darkest, where that stands at the turn."""
     laying, run = plan.choices.laying, plan.design.arrangement.yarns
     if plan.start.row:
         assert plan.fabric is not None
+        arranging = plan.choices.arranging
+        if arranging.order or arranging.by == "family" or arranging.ends != "fixed":
+            return set()
         held = [yarn for stripe in plan.fabric.stripes for yarn in stripe.strands]
         return {min(held, key=value_of).name} if held else set()
     if laying.sharing == "pair":

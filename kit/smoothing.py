@@ -87,7 +87,7 @@ def _judged(trial: Trial, order: Order) -> tuple[float, list[int]]:
     making = trial.choices.making
     along, turns = _along(trial, order)
     supply = trial.supply
-    if times := _halves(trial, along):
+    if times := _halves(trial, order, along):
         supply = replace(supply, times=times)
     stretches = hold(
         supply, making.strands, making.pace, trial.line, order=along, until=trial.until
@@ -115,7 +115,7 @@ def _along(trial: Trial, order: Order) -> tuple[Sequence[int], dict[int, int]]:
     return along, {k: bisect_left(joins, at) for at, k in enumerate(along)}
 
 
-def _halves(trial: Trial, along: Sequence[int]) -> tuple[int, ...]:
+def _halves(trial: Trial, order: Order, along: Sequence[int]) -> tuple[int, ...]:
     """Of a mirrored run what comes from the turn on as 1, so that the darkest has its
     turn, as in the fabric: itself where balls are shared, else what follows it."""
     laying, shared = trial.choices.laying, shared_in(trial.choices.laying) > 1
@@ -123,7 +123,7 @@ def _halves(trial: Trial, along: Sequence[int]) -> tuple[int, ...]:
         return ()
     if shared and len(set(trial.supply.tex)) > 1:
         return ()
-    turn = min(range(len(along)), key=lambda at: trial.xyz[along[at], 1])
+    turn = along.index(order[-1])
     later = set(along[turn if shared else turn + 1 :])
     return tuple(int(k in later) for k in range(len(trial.yarns)))
 

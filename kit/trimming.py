@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kit.choices import Choices, Making, Pace
-from kit.colour import mean_lab
 from kit.loom import Loom, Place, kept_back, least_cap, supply_of
 from kit.strands import ROWS_APART, Stretch, Supply, hold, whole
 from kit.stripes import Stripe
@@ -111,12 +110,13 @@ def one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretch
 
 
 def _in_two_halves(places: Sequence[Place], supply: Supply) -> Supply:
-    """The same, where nothing on the way back overtakes the darkest: passed over for
-    its contrast, it would never have its turn."""
+    """The same, where nothing on the way back overtakes what lies at the turn: passed
+    over for its contrast, it would never be joined."""
     if supply.times:
         return supply
-    values = [mean_lab(place.yarn.mix)[0] for place in places]
-    turn = values.index(min(values))
+    names = [place.yarn.name for place in places]
+    back = [k for k, name in enumerate(names) if name in names[:k]]
+    turn = min(back, default=len(names) // 2 + 1) - 1  # dealt in pairs none comes twice
     return replace(supply, times=tuple(int(k > turn) for k in range(len(places))))
 
 

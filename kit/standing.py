@@ -101,10 +101,11 @@ def plan_in_hand(blanket: Blanket) -> tuple[Plan, int, tuple[str, ...]]:
     plan = plan_blanket(blanket)
     if plan.fabric is None or not plan.fabric.stripes:
         says = "There is no fabric to knit in this plan yet"
-        why = ("See what the plan says is missing.",)
+        advice = "See what the plan says is missing."
         if plan.fabric is None:
-            why = why_colours_alone(plan.design, plan.stash, plan.choices)
-        raise KitError(Fault("no_fabric", says=says, advice=" ".join(why)))
+            missing = why_colours_alone(plan.design, plan.stash, plan.choices)
+            advice = " ".join(missing)
+        raise KitError(Fault("no_fabric", says=says, advice=advice))
     if not said:
         said.append("No plan is written yet: this one was worked out now.")
     return plan, 0, tuple(said)

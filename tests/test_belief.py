@@ -12,6 +12,7 @@ from kit.belief import (
     Reading,
     ball_doubt,
     drawn,
+    expected,
     learned,
     left_m,
     prior,
@@ -142,3 +143,23 @@ def test_draws_have_the_belief_s_moments():
     np.testing.assert_allclose(np.cov(x.T), after.covariance, atol=error * 0.01)
     pace = stats.norm(after.mean[0], after.pace_error)
     assert stats.kstest(x[:2000, 0], pace.cdf).pvalue > 0.001
+
+
+def test_what_a_reading_is_expected_to_be():
+    """As drawn balls would show it: mean and spread of 100 000 draws, the day's air and
+    the scale's own doubt in."""
+    ball = BallDoubt("a", 100.0, 0.25, 0.03, 0.05, -0.001, 0.02, 0.04)
+    belief = prior(0.08, [ball])
+    whole_g, error = expected(belief, Reading("a", 40.0, 7.0, 0.6, "monday"))
+    assert whole_g == pytest.approx(60 * 0.25)
+    rng = np.random.default_rng(3)
+    pace, length, tex, tension = drawn(belief, 100_000, rng).T
+    left = 100 * (1 + length) - 40 * (1 + pace + tension)
+    air, scale = 0.04 * rng.standard_normal(100_000), 0.6 * rng.standard_normal(100_000)
+    shown = left * 0.25 * (1 + tex) * (1 + air) + scale
+    # products of two deviations are left out of the one, and in the other
+    assert error == pytest.approx(shown.std(), rel=0.02)
+    kept_m, error = expected(belief, Reading("a", 99.0, None, 0.5, kept_m=0.3))
+    assert kept_m == pytest.approx(1.0)
+    ran_out = 100 * (1 + length) - 99 * (1 + pace + tension)
+    assert error == pytest.approx((ran_out.std() ** 2 + 0.5**2) ** 0.5, rel=0.02)

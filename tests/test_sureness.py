@@ -1,5 +1,7 @@
 """How sure: chances, reserves, margins in closed form; ends given the join."""
 
+import csv
+import io
 from dataclasses import replace
 
 import numpy as np
@@ -9,6 +11,7 @@ from scipy import stats
 from kit.gauge import Gauge, Swatch
 from kit.loom import BIND_OFF_ROWS, set_up
 from kit.ranges import Range, rows_at
+from kit.schedule_csv import MARK, schedule_csv
 from kit.strand_chains import first_belief, knit_drawn, strands_of
 from kit.sureness import Ending, buying_margin, ends_as_joined, how_sure
 from kit.tolerance import USUAL, Limits, standard
@@ -57,6 +60,23 @@ def test_no_strand_ends_before_it_is_joined(layout):
             assert ends.low <= last <= ends.high
             assert ends.width <= one.ends.width
     assert late > 0 or layout == "mirrored"  # its chains are short
+
+
+def test_the_schedule_s_ends_come_after_their_joins():
+    """Row by row of schedule.csv: a strand's rows lie behind the row it is joined in,
+    and the row it ends in by the plan is one of them."""
+    plan = a_plan()
+    lines = list(csv.DictReader(io.StringIO(schedule_csv(plan).lstrip(MARK))))
+    joined, n_ends = {}, 0
+    for line in lines:
+        for change in filter(None, line["join"].split("; ")):
+            joined[change.split(": ")[1]] = int(line["from_row"])
+        kind, _, name = line["end"].partition(": ")
+        if kind == "runs out":
+            low, high = int(line["ends_from_row"]), int(line["ends_to_row"])
+            assert joined[name] <= low <= int(line["to_row"]) <= high
+            n_ends += 1
+    assert n_ends >= 8
 
 
 def test_rows_are_drawn_from_join_to_end():

@@ -169,7 +169,7 @@ def test_a_length_is_weighed(shown, blanket):
     before = (blanket / "stash.csv").read_bytes()
     one = part(page, "One yarn, to look at and to change")
     one.get_by_label("Yarn", exact=True).select_option("2 · Peat Basket")
-    weighing = part(page, "Metres per 100 g from a length and its weight")
+    weighing = part(page, "The length of 100 g, from a piece and its weight")
     type_in(weighing, "Length, m", "50")
     type_in(weighing, "It weighs, g", "12.5")
     weighing.get_by_text("400 m per 100 g; it may be anything from 367").wait_for()

@@ -397,7 +397,7 @@ def _said(
         )
     said += _said_of_range(stripes, uses, making)
     if stripes and stripes[-1].last != loom.until:
-        said += _said_of_end(stripes[-1], uses, loom, choices)
+        said += _said_of_end(stripes, uses, loom, choices)
     idle = (u.yarn for u in uses if not u.used_mm and u.yarn not in carried)
     unused = [yarn.name for yarn in idle]
     if unused:
@@ -439,18 +439,24 @@ def _said_of_range(
 
 
 def _said_of_end(
-    last: Stripe, uses: Sequence[Use], loom: Loom, choices: Choices
+    stripes: Sequence[Stripe], uses: Sequence[Use], loom: Loom, choices: Choices
 ) -> list[str]:
-    """Why knitting stops where the yarn ends, with what is left on the needle."""
-    row_mm = loom.line.mm_at(loom.stitches)
+    """Why knitting stops where the yarn ends, with what is left on the needle there;
+    with mirrored halves that is in the middle, whose rows end first."""
+    row_mm, last, reserve = loom.line.mm_at(loom.stitches), stripes[-1], 0.0
+    where = f"Knitting stops after row {last.last_row}"
+    held = [{yarn.name for yarn in stripe.strands} for stripe in stripes]
+    if choices.laying.layout == "mirrored" and len(held) > 1 and held == held[::-1]:
+        where = f"The colours go back after row {last.last_row // 2}"
+        last, reserve = stripes[len(stripes) // 2], SECOND_HALF_RESERVE
     left = [
         f"{use.yarn.name} ({length(use.left_mm / 1000, choices.units)})"
         for use in uses
-        if use.yarn in last.strands and use.left_mm >= row_mm
+        if use.yarn in last.strands and use.left_mm >= row_mm + reserve * use.had_mm
     ]
     if not left:
         return []
     return [
-        f"Knitting stops after row {last.last_row}: what is left on the needle cannot "
-        f"make {_asked(choices.making)} alone: {', '.join(left)}."
+        f"{where}: what is left on the needle cannot make {_asked(choices.making)} "
+        f"alone: {', '.join(left)}."
     ]

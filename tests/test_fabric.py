@@ -211,6 +211,17 @@ def test_what_a_strand_without_partner_leaves():
     )
 
 
+def test_a_short_mirrored_blanket_says_what_is_left_in_its_middle():
+    """Both halves end at the fold: what has no partner there is said, not the light
+    strands of the last row."""
+    yarns = [ball("A", 90, 100), ball("B", 75, 100), ball("E", 30, 60)]
+    fabric = made(yarns, chosen(layout="mirrored", length_cm=300.0, width_cm=20.0))
+    (said,) = (line for line in fabric.said if "what is left on the needle" in line)
+    assert said.startswith(f"The colours go back after row {fabric.rows // 2}: ")
+    (use,) = (use for use in fabric.uses if use.yarn.name == "E")
+    assert said.endswith(f"alone: E ({use.left_mm / 1000:.0f} m).")
+
+
 # --- layouts, sizes, thickness --------------------------------------------------------
 
 

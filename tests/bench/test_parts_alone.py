@@ -3,7 +3,7 @@
     python -m pytest -m bench -s tests/bench/test_parts_alone.py
 
 Knittings as in test_coverage, whose knitter puts one part alone on the scale as often
-as told. Parts that weigh nearly what the whole should cannot be told; they matter little.
+as told. Parts that weigh nearly what the whole should cannot be told apart from it.
 """
 
 import random

@@ -149,6 +149,8 @@ def _yarn(line: Line, name: str, no: int) -> Yarn:
     if metres is None and grams is not None:
         metres = grams * label.metres_per_100g / 100
     role = values.get("role") or DEFAULT_ROLE
+    if metres == 0:  # told among the notes
+        role = "leave out"
     return Yarn(name, no, mix, grams, metres, label, cells.get("family", ""), role)
 
 

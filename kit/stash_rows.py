@@ -226,11 +226,8 @@ def unlikely(lines: Iterable[Line], file: str) -> Iterator[str]:
                 else "see whether a digit or a decimal point has slipped"
             )
             yield f"{place}: {shown}{grams / 1000:.2g} kg in one ball; {meant}."
-        if grams == 0:
-            yield (
-                f"{place}: nothing is left of it, so nothing of it is knitted, but it "
-                'stands in the run. Take the row out, or give it the role "leave out".'
-            )
+        if line.first(*LEFT_M) == 0 or (grams == 0 and not line.first(*LEFT_M)):
+            yield f"{place}: nothing is left of it, so it is left out."
 
 
 def _row_faults(lines: Sequence[Line], columns: Sequence[str]) -> Iterator[Fault]:

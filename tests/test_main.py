@@ -419,3 +419,16 @@ def test_a_setting_may_name_its_unit(folder, no_pictures):
     assert main(["plan", str(folder), "--set", *words]) == 0
     fabric = json.loads((folder / "plan/plan.json").read_text("utf-8"))["fabric"]
     assert fabric["width_cm"] == pytest.approx(28 * 2.54, abs=10 / 22)
+
+
+def test_a_ball_that_is_used_up_stops_no_plan(folder, capsys):
+    """It is left out, and told; everything is written."""
+    stash = folder / "stash.csv"
+    stash.write_text(stash.read_text().replace("Slate,#5b6770,50", "Slate,#5b6770,0"))
+    words = ["gauge.stitches_per_10cm=22", "gauge.rows_per_10cm=30"]
+    words += ["size.width_cm=28in", "size.length_cm=12in"]
+    assert main(["plan", str(folder), "--set", *words]) == 0
+    data = json.loads((folder / "plan/plan.json").read_text("utf-8"))
+    assert "Slate" not in data["arrangement"]["order"]
+    told = 'stash.csv, row 3 ("Slate"): nothing is left of it, so it is left out.'
+    assert told in data["assumed"]

@@ -291,3 +291,10 @@ def test_any_bytes(head, data):
         assert str(error)
     else:
         assert stash.yarns
+
+
+def test_a_ball_that_is_used_up_is_left_out():
+    """Whatever its role; a ball that was not weighed is not used up."""
+    text = "name,colours,grams,role\nA,#fff,0,accent\nB,#fff,,\nC,#fff,1,accent\n"
+    roles = [yarn.role for yarn in read_stash(text.encode()).yarns]
+    assert roles == ["leave out", "use", "accent"]

@@ -164,12 +164,12 @@ def test_more_than_a_ball_holds_is_told():
 
 
 def test_a_ball_that_is_used_up_is_told():
-    """It keeps its place among the colours, and gives no yarn."""
-    assert unlikely_in("name,colours,grams\nA,#fff,1\nSage,#fff,0\n") == [
-        'stash.csv, row 3 ("Sage"): nothing is left of it, so nothing of it is '
-        "knitted, but it stands in the run. Take the row out, or give it the role "
-        '"leave out".'
-    ]
+    """Weighed or measured as nothing; a length that is there still counts."""
+    told = ['stash.csv, row 3 ("Sage"): nothing is left of it, so it is left out.']
+    assert unlikely_in("name,colours,grams\nA,#fff,1\nSage,#fff,0\n") == told
+    assert unlikely_in("name,colours,yards\nA,#fff,1\nSage,#fff,0\n") == told
+    both = "name,colours,grams,yards\nA,#fff,0,5\nSage,#fff,5,0\n"
+    assert unlikely_in(both) == told
 
 
 def test_every_fault_is_reported():

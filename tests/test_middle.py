@@ -138,6 +138,16 @@ def test_wound_off_is_told_before_the_rows():
     assert len(re.findall(r"<b>wind .*? off</b>", page)) == len(parted) > 3
 
 
+def test_both_parts_of_a_ball_beside_each_other_are_told():
+    """Where a ball is held with its own other part, the line says so."""
+    plan = mirrored(length=60)
+    first, *rest = plan.fabric.stripes
+    twice = replace(first, strands=(*first.strands, first.strands[0]))
+    assert "both parts of it" not in page_of(plan)
+    fabric = replace(plan.fabric, stripes=(twice, *rest))
+    assert page_of(replace(plan, fabric=fabric)).count("(both parts of it)") == 2
+
+
 # --- met twice ------------------------------------------------------------------------
 
 

@@ -10,7 +10,7 @@ from math import inf
 import numpy as np
 
 from kit.best import Best, best_of, listed
-from kit.choices import Arranging
+from kit.choices import BY_HAND, Arranging
 from kit.colour import Mix, mean_lab
 from kit.difference import step_table
 from kit.families import family_named, family_of, is_light
@@ -152,4 +152,4 @@ def _by_hand(yarns: tuple[Yarn, ...], arranging: Arranging) -> Arrangement:
     if rest:
         names = listed([yarn.name for yarn in rest])
         said = (f"Not in the order made by hand, so put at its end: {names}.",)
-    return Arrangement((*named, *rest), "hand", said=said)
+    return Arrangement((*named, *rest), BY_HAND, said=said)

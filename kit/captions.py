@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kit.choices import LAYOUT_WORDS, ORDER_WORDS
 from kit.design import jumps
 from kit.lettering import cut, legible
 from kit.measures import counted
@@ -12,17 +13,6 @@ from kit.stash import Yarn
 from kit.steps import Step, largest_step, median_step
 
 HEAD = 74.0  # px: title and the line under it
-SORTS = {
-    "value": "by value",
-    "family": "family by family",
-    "smoothest": "as smoothly as they go",
-    "hand": "in an order made by hand",
-}
-LAYOUTS = {
-    "light-to-dark": "light to dark",
-    "dark-to-light": "dark to light",
-    "mirrored": "light, dark and light again",
-}
 
 
 def head(sheet: Sheet, plan: Plan, words: str) -> None:
@@ -44,7 +34,9 @@ def order_words(plan: Plan) -> str:
     """How many yarns, in what order."""
     design, laying = plan.design, plan.choices.laying
     yarns = counted(len({yarn.name for yarn in design.laid.yarns}), "yarn")
-    words = f"{yarns} {SORTS[design.arrangement.by]}, {LAYOUTS[laying.layout]}"
+    words = (
+        f"{yarns} {ORDER_WORDS[design.arrangement.by]}, {LAYOUT_WORDS[laying.layout]}"
+    )
     if laying.times_through > 1:
         words += f", {laying.times_through} times through"
     return words

@@ -8,6 +8,19 @@ from kit.gauge import Gauge, Section
 
 ARRANGEMENTS = ("value", "family", "smoothest")
 LAYOUTS = ("light-to-dark", "dark-to-light", "mirrored")
+BY_HAND = "hand"
+# How people say it.
+ORDER_WORDS = {
+    "value": "by value",
+    "family": "by family",
+    "smoothest": "as smooth as they go",
+    BY_HAND: "in an order made by hand",
+}
+LAYOUT_WORDS = {
+    "light-to-dark": "light to dark",
+    "dark-to-light": "dark to light",
+    "mirrored": "mirrored, light to dark to light",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ import numpy as np
 
 from kit.arrangement import arrange, by_value_and_name, value_of
 from kit.bounds import lower_bound
-from kit.choices import Arranging, Choices
+from kit.choices import ORDER_WORDS, Arranging, Choices
 from kit.difference import step_table
 from kit.errors import shorten
 from kit.measures import counted
@@ -20,7 +20,6 @@ from kit.puzzle import Puzzle
 from kit.stash import Yarn
 from kit.steps import Step, hue_turns, largest_step, median_step
 
-WAYS = {"value": "by value", "family": "by family", "smoothest": "as smooth as they go"}
 Measure = Callable[[Sequence[Yarn]], Sequence[Step]]
 
 
@@ -56,7 +55,7 @@ def compare(
     kept = frozenset(frozenset(pair) for pair in judging.accents)
     return Compared(
         _measured("by hand", run, measure),
-        _measured(WAYS[arranging.by], computed, measure),
+        _measured(ORDER_WORDS[arranging.by], computed, measure),
         least_possible(by_value_and_name(run), judging.view, kept),
     )
 

@@ -123,7 +123,9 @@ def ball_jumps(plan: Plan) -> list[Met]:
     """The jumps between neighbouring balls, worst first; of a mirrored run those of the
     way back with those of the way out."""
     yarns = plan.design.laid.yarns
-    pairs = {k: _names(yarns[k : k + 2]) for k in jumps(plan.design.steps)}
+    pairs: dict[int, Hashable] = {
+        k: _names(yarns[k : k + 2]) for k in jumps(plan.design.steps)
+    }
     return _met(plan, pairs)
 
 

@@ -14,6 +14,7 @@ from math import ceil
 from typing import Any
 
 from kit.arrangement import family_name, value_of
+from kit.choices import LAYOUT_WORDS
 from kit.errors import shorten
 from kit.fabric import Fabric
 from kit.measures import finely, length, mass, per_100g, per_length, size, weighed
@@ -40,11 +41,6 @@ from kit.swatches import mark_of, mix_svg, run_rows, strip_svg, swatch
 from kit.tolerance import USUAL
 from kit.turns import turn_words
 
-LAYOUT_WORDS = {
-    "light-to-dark": "light to dark",
-    "dark-to-light": "dark to light",
-    "mirrored": "mirrored, light to dark to light",
-}
 # Pictures the page shows, and what they show for who cannot see them.
 PICTURES = {
     "fabric.png": "The blanket as knitted, with rows and joins beside it",

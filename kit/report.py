@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from kit.bridging import Bridge
+from kit.choices import LAYOUT_WORDS, ORDER_WORDS
 from kit.compared import compared_lines
 from kit.errors import shorten
 from kit.fabric import Fabric
@@ -15,7 +16,7 @@ from kit.middle import back_words, ball_jumps, stripe_jumps
 from kit.pictures import plan_pictures
 from kit.plan_facts import best_words
 from kit.plan_json import plan_json
-from kit.plan_page import LAYOUT_WORDS, plan_html
+from kit.plan_page import plan_html
 from kit.planning import Plan, why_colours_alone
 from kit.schedule import weight_g
 from kit.schedule_csv import schedule_csv
@@ -55,10 +56,7 @@ def summary(plan: Plan) -> list[str]:
 def colour_lines(plan: Plan) -> list[str]:
     """Order, steps, bridges and the best possible, a sentence or two each."""
     design = plan.design
-    by = {
-        "hand": "in an order made by hand",
-        "smoothest": "as smooth as they go",
-    }.get(design.arrangement.by, f"by {design.arrangement.by}")
+    by = ORDER_WORDS[design.arrangement.by]
     lines = [
         f"{plan.choices.name}: {counted(len(design.arrangement.yarns), 'yarn')} {by}, "
         f"{LAYOUT_WORDS[plan.choices.laying.layout]}.",

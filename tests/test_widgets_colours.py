@@ -263,7 +263,9 @@ def test_a_moved_ball_makes_the_order_ones_own(desk, folder):
     now = run(desk)
     assert now.index(before[3]) == 9
     assert sorted(now) == sorted(before)
-    assert desk.strip.numbers.startswith("13 yarns and 1 bridge in the run, by hand")
+    assert desk.strip.numbers.startswith(
+        "13 yarns and 1 bridge in the run, in an order made by hand"
+    )
     assert desk.strip.said.startswith(f"{before[3]} goes from place 4 to 10.")
     assert bytes(desk.far.value) != far
     assert bytes(desk.small.value) != small

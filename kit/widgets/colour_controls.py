@@ -8,7 +8,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from kit.choices import LAYOUTS, Choices
+from kit.choices import BY_HAND, LAYOUTS, Choices
 from kit.folders import blankets_beside
 from kit.swatches import SURROUND
 from kit.widgets.colour_remedies import Remedies
@@ -16,7 +16,6 @@ from kit.widgets.fields import Wrapped
 from kit.widgets.parts import STYLE, WIDE, Controls, OpenPlan, Part, picture
 from kit.widgets.strip import Act, Strip
 
-BY_HAND = "hand"
 ARRANGEMENTS = (
     ("by family", "family"),
     ("by value", "value"),

@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any
 
 from kit.blanket import choose, save_choices
+from kit.choices import ORDER_WORDS
 from kit.errors import KitError
 from kit.gone import as_toml
 from kit.handmade import (
@@ -25,7 +26,7 @@ from kit.keys import full_key
 from kit.pinned import arrange_rest
 from kit.planning import Plan
 from kit.widgets.aside import Aside
-from kit.widgets.colour_strip import HOW, StripShow, Turn
+from kit.widgets.colour_strip import StripShow, Turn
 from kit.widgets.parts import NOT_LOST, Later
 from kit.widgets.strip import END, Act
 from kit.widgets.strip_rows import act_said, best_place, line_steps, steps_said
@@ -177,7 +178,7 @@ class HandPlay(StripShow):
             pairs=hand.pairs,
             view=choices.judging.view,
         )
-        self._doing = f"Arranging {HOW[way]}"
+        self._doing = f"Arranging {ORDER_WORDS[way]}"
         self.aside.ask(call, done=partial(self._arranged, hand, way))
 
     def _arranged(self, was: Handmade, way: str, order: Any) -> None:
@@ -191,7 +192,7 @@ class HandPlay(StripShow):
             line_steps([self.every[n] for n in one.line], judging) for one in (was, new)
         )
         round_held = " round what is held" if was.locked or was.pairs else ""
-        told = [f"Arranged {HOW[way]}{round_held}."]
+        told = [f"Arranged {ORDER_WORDS[way]}{round_held}."]
         told += [] if new == was else [steps_said(old, now)]
         gone = [name for name in was.line if name in was.bridges - new.bridges]
         told += [f"{name} is below again: it bridges nothing here." for name in gone]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kit.blanket import Blanket
-from kit.choices import Choices
+from kit.choices import BY_HAND, ORDER_WORDS, Choices
 from kit.errors import Fault, KitError
 from kit.gone import as_toml
 from kit.handmade import Handmade, handmade
@@ -17,7 +17,7 @@ from kit.planning import Plan
 from kit.stash import Yarn
 from kit.steps import Step
 from kit.swatches import strip_svg
-from kit.widgets.colour_controls import BY_HAND, READ_AGAIN, ColourControls
+from kit.widgets.colour_controls import READ_AGAIN, ColourControls
 from kit.widgets.strip import Act
 from kit.widgets.strip_rows import (
     line_steps,
@@ -28,12 +28,6 @@ from kit.widgets.strip_rows import (
 )
 
 MOST_SHOWN = 60  # skeins of a shop on the shelf below the strip
-HOW = {
-    "family": "by family",
-    "value": "by value",
-    "smoothest": "as smooth as they go",
-    BY_HAND: "by hand",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +138,8 @@ class StripShow(ColourControls):
     def _how(self, by: str) -> str:
         """How the run came about; of steps that do not count, that they do not."""
         if by == "smoothest" and self.plan.for_stripes:
-            return f"{HOW[by]} as fabric, not as balls"
-        return HOW[by]
+            return f"{ORDER_WORDS[by]} as fabric, not as balls"
+        return ORDER_WORDS[by]
 
     def _tray(self, hand: Handmade) -> list[dict[str, Any]]:
         """What waits below the run: left out, held back as bridges, in the shop."""

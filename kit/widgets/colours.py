@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from kit.blanket import choose, plan_blanket, stash_path
-from kit.choices import Choices
+from kit.choices import BY_HAND, Choices
 from kit.files import digest
 from kit.folders import blanket_in_view
 from kit.gone import as_toml, open_without_gone
@@ -20,7 +20,7 @@ from kit.planning import Plan, takes_long
 from kit.report import fabric_lines, flow_lines, summary, write_plan
 from kit.swatches import run_svg, strip_svg
 from kit.widgets.aside import work_out
-from kit.widgets.colour_controls import BY_HAND, READ_AGAIN
+from kit.widgets.colour_controls import READ_AGAIN
 from kit.widgets.colour_hand import FABRIC, HandPlay
 from kit.widgets.fabric_view import near_look, small_look
 from kit.widgets.parts import said_beside

@@ -11,12 +11,13 @@ from typing import Any
 import anywidget
 import traitlets
 
+from kit.choices import ARRANGEMENTS
+
 HERE = Path(__file__).parent
 
 # What may be done, and what it speaks of: a yarn, and the yarn it goes before.
 ON_YARN = ("move", "place", "shift", "out", "lock", "tie")
 ALONE = ("undo", "redo", "computed", "anew", "stop")
-WAYS = ("value", "family", "smoothest")
 OLDER = (
     "The page showed an older state, so nothing was moved. It is up to date now: do "
     "it once more."
@@ -102,7 +103,7 @@ class Strip(anywidget.AnyWidget):
             for key, usual in (("yarn", UNKNOWN), ("before", END), ("by", 0))
         )
         numbers = all(type(number) is int for number in (yarn, before, by))
-        if kind in ALONE and (kind != "anew" or way in WAYS):
+        if kind in ALONE and (kind != "anew" or way in ARRANGEMENTS):
             return Act(kind, way=way if kind == "anew" else "")
         if kind not in ON_YARN or not numbers:
             return None

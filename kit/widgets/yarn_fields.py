@@ -194,8 +194,8 @@ class YarnForm(widgets.VBox):
                 _offer(self.fields[column], cells.get(column, ""), known, column, yarn)
             typical = typical_metres_per_100g(yarn.label.weight)
             per_oz = METRES_PER_YARD * 100 / GRAMS_PER_OUNCE
-            units = (1.0, METRES_PER_YARD, per_oz)
-            for column, per in zip(PER_100G, units, strict=True):
+            each = (1.0, METRES_PER_YARD, per_oz)
+            for column, per in zip(PER_100G, each, strict=True):
                 self.fields[column].placeholder = f"blank: {typical / per:.0f} assumed"
             self.fields["no"].placeholder = f"blank: {yarn.no}"
             for columns in ONE_OF:

@@ -58,12 +58,14 @@ def _further(knitted: Knitted, places: Sequence[Place], task: Task) -> Knitted:
     order = tuple(range((n + 1) // 2 if is_folded(places, task) else n))
     for _ in range(N_EXCHANGES):
         last = _end(knitted.stripes)
-        tries = [replace(task, order=one) for one in _exchanged(order, places)]
-        ranked = sorted(
-            ((_reaches(places, knitted.supply, one), one) for one in tries),
-            key=lambda one: -one[0],
-        )
-        for reach, one in ranked[:N_KNITTED] if last != until else ():
+        if last == until:
+            break
+        rows = _least_rows(knitted, places, task)
+        far = [
+            (_reaches(places, knitted.supply, replace(one, least_rows=rows)), one)
+            for one in (replace(task, order=o) for o in _exchanged(order, places))
+        ]
+        for reach, one in sorted(far, key=lambda way: -way[0])[:N_KNITTED]:
             tried = knit(places, one) if reach >= last else knitted
             if _gains(tried, knitted, places, task):
                 knitted, order = tried, one.order
@@ -71,6 +73,14 @@ def _further(knitted: Knitted, places: Sequence[Place], task: Task) -> Knitted:
         else:
             break
     return _with_the_darkest(knitted, places, replace(task, order=order))
+
+
+def _least_rows(knitted: Knitted, places: Sequence[Place], task: Task) -> int:
+    """Fewer rows than these gain nothing: four more, or as many with the darkest in."""
+    rows = _end(knitted.stripes) // task.loom.stitches
+    if not is_folded(places, task) or _darkest_rows(knitted, places) >= ROWS_APART:
+        rows += ROWS_APART
+    return min(rows, task.loom.rows or rows)
 
 
 def _gains(

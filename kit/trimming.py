@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kit.choices import Choices, Making, Pace
+from kit.choices import Choices, Pace
 from kit.loom import Loom, Place, kept_back, least_cap, supply_of
 from kit.strands import ROWS_APART, Stretch, Supply, hold, whole
 from kit.stripes import Stripe
@@ -18,7 +18,7 @@ class Task:
     """What one knitting is about, beside the places: rows done and places held then.
 
     `order`: of the places (mirrored: to the fold) as they are joined; as they stand if
-    left out.
+    left out. `least_rows`: mirrored halves that do not make so many are not knitted.
     """
 
     choices: Choices
@@ -26,6 +26,7 @@ class Task:
     row: int = 0
     n_held: int = 0
     order: tuple[int, ...] = ()
+    least_rows: int = 0
 
     @property
     def begun(self) -> tuple[int, int]:
@@ -95,7 +96,7 @@ def one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretch
     making, loom, until = task.choices.making, task.loom, task.loom.until
     order = task.order or None
     if is_folded(places, task):
-        return _mirrored(supply, making, loom, order)
+        return _mirrored(supply, task)
     if task.choices.laying.layout == "mirrored" and not task.row:
         supply = _in_two_halves(places, supply)
     stretches = hold(
@@ -127,25 +128,23 @@ def is_folded(places: Sequence[Place], task: Task) -> bool:
     return mirrored and len(places) > 2 and names == names[::-1]
 
 
-def _mirrored(
-    supply: Supply, making: Making, loom: Loom, order: Sequence[int] | None
-) -> list[Stretch]:
+def _mirrored(supply: Supply, task: Task) -> list[Stretch]:
     """Both halves at once, joins at mirrored rows; as many whole rows as there is yarn
     for. The darkest does not go before its turn, so that it lies at the fold, unless
     yarns differ in thickness and the blanket then reaches four rows further."""
-    n = len(supply.mm)
+    n, loom = len(supply.mm), task.loom
     middle = n // 2
     pairs = zip(supply.mm[:middle], supply.mm[::-1], strict=False)
     mm = (*(one + two for one, two in pairs), *supply.mm[middle : n - middle])
     first = slice(n - middle)
     shared = replace(supply, mm=mm, tex=supply.tex[first], times=supply.times[first])
     if not n % 2 or supply.times:
-        return _to_the_fold(shared, n, making, loom, order)
+        return _to_the_fold(shared, n, task)
     in_turn = replace(shared, times=(0,) * middle + (1,))
-    best = _to_the_fold(in_turn, n, making, loom, order)
+    best = _to_the_fold(in_turn, n, task)
     if _met(best, loom) or len(set(shared.tex)) == 1:
         return best
-    freely = _to_the_fold(shared, n, making, loom, order)
+    freely = _to_the_fold(shared, n, task)
     gain = (freely[-1].last if freely else 0) - (best[-1].last if best else 0)
     enough = ROWS_APART * loom.stitches
     return freely if gain >= enough or (gain and _met(freely, loom)) else best
@@ -155,11 +154,10 @@ def _met(stretches: Sequence[Stretch], loom: Loom) -> bool:
     return bool(stretches) and stretches[-1].last == loom.until
 
 
-def _to_the_fold(
-    shared: Supply, n: int, making: Making, loom: Loom, order: Sequence[int] | None
-) -> list[Stretch]:
+def _to_the_fold(shared: Supply, n: int, task: Task) -> list[Stretch]:
     """Half of n places, each with its image, and that half mirrored. The middle stripe
     takes the odd stitch."""
+    making, loom, order = task.choices.making, task.loom, task.order or None
 
     def knitted(rows: int) -> list[Stretch]:
         both = BothEnds(loom.line, rows * loom.stitches)
@@ -173,7 +171,9 @@ def _to_the_fold(
     high = loom.rows or loom.line.stitch_at(sum(shared.mm)) // loom.stitches
     if stretches := knitted(high):
         return stretches
-    low = 0
+    low = min(task.least_rows, high)
+    if low and not knitted(low):
+        return []
     while high - low > 1:
         rows = (low + high) // 2
         low, high = (rows, high) if knitted(rows) else (low, rows)

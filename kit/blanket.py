@@ -201,8 +201,8 @@ def _remembered(
 def choose(blanket: Blanket, **changes: Any) -> Blanket:
     """The same blanket with other choices; nothing is saved.
 
-    Values as blanket.toml would hold them: `choose(blanket, by="smoothest")`, and of
-    another table than [colours] `choose(blanket, **{"size.width_cm": 120})`.
+    Values as blanket.toml would hold them: `choose(blanket, by="smoothest")`, where a
+    key is to be told from another's with its table: `**{"size.width_cm": 120}`.
     """
     choices = with_changes(blanket.choices, changes)
     _check_names(choices, blanket)

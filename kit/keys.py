@@ -477,12 +477,15 @@ def _under(table: str, checked: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def full_key(key: str) -> str:
-    """A key with its table; one that stands alone belongs to [colours].
+    """A key with its table: that of [colours], else of the one table that has it.
 
-    >>> full_key("by"), full_key("size.width_cm"), full_key("sections")
-    ('colours.by', 'size.width_cm', 'sections')
+    >>> full_key("by"), full_key("size.width_cm"), full_key("width_cm")
+    ('colours.by', 'size.width_cm', 'size.width_cm')
     """
-    return key if "." in key or key in CHECKS else f"colours.{key}"
+    if "." in key or key in CHECKS:
+        return key
+    homes = [known for known in CHECKS if known.rpartition(".")[2] == key]
+    return homes[0] if len(homes) == 1 else f"colours.{key}"
 
 
 def with_changes(choices: Choices, changes: Mapping[str, Any]) -> Choices:

@@ -8,22 +8,17 @@ from dataclasses import dataclass, replace
 from kit.bridging import Bridge
 from kit.care import cautions
 from kit.choices import Choices
+from kit.continuing import continued
 from kit.crossing import Crossed, carry_across
 from kit.design import Design, design_colours, is_arranged
 from kit.errors import Fault, KitError, shorten
-from kit.fabric import (
-    NOT_BEGUN,
-    Fabric,
-    Start,
-    can_be_made,
-    continued,
-    make_fabric,
-    smoother_run,
-)
+from kit.fabric import NOT_BEGUN, Fabric, Start, can_be_made
 from kit.files import STASH
 from kit.keys import default_sentences
+from kit.knitting import make_fabric
 from kit.layout import Laid
 from kit.sharing import Shared, sharing_words
+from kit.smoothing import smoother_run
 from kit.stash import Stash, Yarn, assumed_in
 from kit.steps import Step, largest_step
 from kit.stripes import stripe_steps

@@ -41,7 +41,7 @@ def made(*, bridges=1, grams=25, length=60, **kept):
 def crossed(*, grams=25, most=1, thicker=0.45):
     """carry_across on fabric knitted without any bridge."""
     from kit.crossing import carry_across
-    from kit.fabric import make_fabric
+    from kit.knitting import make_fabric
 
     planned = made(bridges=0, grams=grams)
     making = planned.choices.making

@@ -13,17 +13,12 @@ from hypothesis import strategies as st
 
 from kit.choices import Laying, Pace, Strands
 from kit.errors import KitError
-from kit.fabric import (
-    NOT_BEGUN,
-    Short,
-    Start,
-    can_be_made,
-    make_fabric,
-    set_up,
-    stripe_judge,
-)
+from kit.fabric import NOT_BEGUN, Short, Start, can_be_made
 from kit.gauge import Gauge, Swatch, plain_gauge, plain_stitch_m, row_heights_cm
+from kit.knitting import make_fabric
 from kit.layout import lay_out
+from kit.loom import set_up
+from kit.smoothing import stripe_judge
 from kit.steps import largest_step
 from kit.strands import ROWS_APART
 from kit.stripes import is_out_of_range, stripe_contrast, stripe_steps, stripe_tex

@@ -8,7 +8,7 @@ from balls import ball, chosen, stash
 
 from kit.arrangement import arrange, by_value_and_name, value_of
 from kit.choices import Arranging, Judging
-from kit.fabric import make_fabric
+from kit.knitting import make_fabric
 from kit.layout import lay_out
 from kit.smoothing import RUNNERS_UP, smoother_run, stripe_judge
 from kit.steps import largest_step

@@ -4,8 +4,8 @@ from statistics import mean, median
 
 import pytest
 
-from kit.fabric import SECOND_HALF_RESERVE, make_fabric
-from kit.loom import places_of, set_up
+from kit.knitting import make_fabric
+from kit.loom import SECOND_HALF_RESERVE, places_of, set_up
 from kit.stripes import had_mm
 from kit.trimming import Task, knit
 from tests.balls import chosen, laid_by_value, stash

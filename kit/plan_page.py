@@ -24,6 +24,7 @@ from kit.plan_facts import all_cautions, best_words, colours_of, sought_amount, 
 from kit.planning import Plan
 from kit.ranges import of_100
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines
+from kit.run_svg import run_rows
 from kit.schedule import Entry, Part, rows_to_knit, weight_g, winding
 from kit.sizes import sizes_table
 from kit.sought import mix_words
@@ -37,7 +38,7 @@ from kit.stripes import (
     stripe_tex,
 )
 from kit.sureness import ends_as_joined
-from kit.swatches import mark_of, mix_svg, run_rows, strip_svg, swatch
+from kit.swatches import mark_of, mix_svg, strip_svg, swatch
 from kit.tolerance import USUAL
 from kit.turns import turn_words
 

@@ -24,6 +24,7 @@ from kit.charts import (
 )
 from kit.lettering import cut, onward, width_px
 from kit.planning import Plan
+from kit.run_svg import group_letters
 from kit.sheet import (
     FAINT,
     WIDTH,
@@ -37,7 +38,7 @@ from kit.sheet import (
     write,
 )
 from kit.steps import Step
-from kit.swatches import INK, PAPER, group_letters
+from kit.swatches import INK, PAPER
 
 N_NAMED = 5  # steps told with both names
 LANE = 32.0  # px: the two lines of one flag

@@ -1,4 +1,4 @@
-"""Swatches and the run as SVG text."""
+"""Swatches, the run and the short list as SVG text."""
 
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
@@ -10,6 +10,8 @@ from kit.blanket import open_blanket, plan_blanket
 from kit.colour import Mix, hex_to_lab
 from kit.difference import step_table
 from kit.files import shared_folder
+from kit.run_svg import group_letters, run_rows, run_svg
+from kit.shortlist import shortlist_svg
 from kit.stash import read_stash
 from tests.plans import planned, toml
 
@@ -63,7 +65,7 @@ def test_grey_twin_keeps_value():
 
 def test_run_names_every_yarn_once(plan):
     """Each row is a picture of its own, and each yarn has its caption."""
-    rows = swatches.run_rows(plan.design, limit=25)
+    rows = run_rows(plan.design, limit=25)
     texts = [
         element.text or ""
         for row in rows
@@ -85,7 +87,7 @@ def test_names_are_data():
     from kit.planning import plan as make_plan
 
     made = make_plan(replace(stash, yarns=(bad, stash.yarns[1])), Choices("x"))
-    svg = swatches.run_svg(made.design, limit=25)
+    svg = run_svg(made.design, limit=25)
     tags = {element.tag.split("}")[1] for element in ElementTree.fromstring(svg).iter()}
     assert tags <= {"svg", "g", "rect", "path", "text"}
 
@@ -122,18 +124,16 @@ def test_the_two_groups_are_marked():
     first along the blanket, and the line says what they are."""
     plan = two_tones()
     best = plan.design.arrangement.best
-    letters = swatches.group_letters(plan.design)
+    letters = group_letters(plan.design)
     yarns = plan.design.laid.yarns
     assert [letters[yarn.name] for yarn in yarns] == ["A"] * 3 + ["B"] * 3
-    said = texts(swatches.run_svg(plan.design, limit=25, best=best.largest))
+    said = texts(run_svg(plan.design, limit=25, best=best.largest))
     captions = [text for text in said if text.startswith("no. ")]
     assert [text[-3:] for text in captions] == ["· A"] * 3 + ["· B"] * 3
     assert any("groups A and B lie that far apart" in text for text in said)
     by_value = two_tones("value").design
-    assert swatches.group_letters(by_value) == {}
-    assert not any(
-        " · A" in text for text in texts(swatches.run_svg(by_value, limit=9))
-    )
+    assert group_letters(by_value) == {}
+    assert not any(" · A" in text for text in texts(run_svg(by_value, limit=9)))
 
 
 def test_shortlist_shows_before_and_after():
@@ -141,7 +141,7 @@ def test_shortlist_shows_before_and_after():
     are text and nothing else."""
     plan = two_tones()
     (one,) = plan.design.suggestions
-    svg = swatches.shortlist_svg(one, limit=25, view=0.5)
+    svg = shortlist_svg(one, limit=25, view=0.5)
     said = texts(svg)
     ((tide, _, leaves),) = one.candidates
     ends = [one.after.mix, one.before.mix]
@@ -154,5 +154,5 @@ def test_shortlist_shows_before_and_after():
     if one.sought:
         assert f"to look for: would leave {one.sought.step_after:.1f}" in said
     assert "<script" not in svg
-    tight = swatches.shortlist_svg(one, limit=25, view=0.5, n_told=0)
+    tight = shortlist_svg(one, limit=25, view=0.5, n_told=0)
     assert not any("from the stash" in text for text in texts(tight))

@@ -11,7 +11,7 @@ from kit.design import Suggestion
 from kit.planning import Plan
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines, gap_lines
 from kit.second_opinion import opinion_lines, second_opinion
-from kit.swatches import shortlist_svg
+from kit.shortlist import shortlist_svg
 from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import picture, said_beside

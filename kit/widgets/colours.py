@@ -18,7 +18,8 @@ from kit.middle import ball_jumps, middle_places
 from kit.needles import check_may_replace
 from kit.planning import Plan, takes_long
 from kit.report import fabric_lines, flow_lines, summary, write_plan
-from kit.swatches import run_svg, strip_svg
+from kit.run_svg import run_svg
+from kit.swatches import strip_svg
 from kit.widgets.aside import work_out
 from kit.widgets.colour_controls import READ_AGAIN
 from kit.widgets.colour_hand import FABRIC, HandPlay

@@ -15,8 +15,8 @@ from kit import arrangement, difference
 from kit.choices import Arranging, Choices
 from kit.colour import Mix
 from kit.design import design_colours
+from kit.run_svg import run_svg
 from kit.stash import read_stash
-from kit.swatches import run_svg
 
 pytestmark = pytest.mark.bench
 

@@ -16,8 +16,8 @@ from hostile import NAMES, SCRIPT, hostile_stash
 
 from kit.blanket import open_blanket, plan_blanket
 from kit.report import plan_files
+from kit.run_svg import run_svg
 from kit.shelf import shelf_svg
-from kit.swatches import run_svg
 
 POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy"[^>]*>')
 

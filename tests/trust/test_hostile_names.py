@@ -25,9 +25,11 @@ from kit.files import file_name
 from kit.pictures import plan_pictures
 from kit.records import guard, unguard
 from kit.report import plan_files, summary
+from kit.run_svg import run_svg
 from kit.shelf import greys_svg, shelf_svg
+from kit.shortlist import shortlist_svg
 from kit.stash import read_stash, stash_csv
-from kit.swatches import run_svg, shortlist_svg, swatch
+from kit.swatches import swatch
 from kit.textures import card
 
 CHOICES = """

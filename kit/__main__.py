@@ -21,7 +21,7 @@ def main(words: Sequence[str] | None = None) -> int:
     call = _parser().parse_args(words)
     settings: dict[str, Any] = {}
     if getattr(call, "settings", None):
-        from kit.keys import read_settings
+        from kit.chosen import read_settings
 
         try:
             settings = read_settings(call.settings)

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from kit.choices import Choices
 from kit.choices_text import changed_toml
+from kit.chosen import read_choices, told_in, with_changes
 from kit.errors import Fault, KitError, unknown
 from kit.families import FAMILIES, family_named
 from kit.files import (
@@ -22,7 +23,6 @@ from kit.files import (
     read_bytes,
     save_text,
 )
-from kit.keys import read_choices, told_in, with_changes
 from kit.planning import Plan, plan
 from kit.stash import Stash, Yarn, read_stash
 

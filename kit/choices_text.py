@@ -9,7 +9,8 @@ import tomlkit
 
 from kit.errors import Fault, KitError
 from kit.files import CHOICES
-from kit.keys import TABLES, check_key, full_key, read_toml
+from kit.keys import TABLES, check_key, full_key
+from kit.toml_text import read_toml
 
 LISTED = ("sections", "carry")  # written as [[sections]], one after the other
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from kit.blanket import Blanket, open_blanket
 from kit.choices import Choices, Kept
+from kit.chosen import read_choices
 from kit.errors import KitError, shorten
 from kit.files import CHOICES, read_bytes
-from kit.keys import read_choices
 
 KEYS = ("order", "locked", "left_out", "accents", "bridges_kept")  # of [colours]
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from kit.bridging import Bridge
 from kit.care import cautions
 from kit.choices import Choices
+from kit.chosen import default_sentences
 from kit.continuing import continued
 from kit.crossing import Crossed, carry_across
 from kit.design import Design, design_colours, is_arranged
 from kit.errors import Fault, KitError, shorten
 from kit.fabric import NOT_BEGUN, Fabric, Start, can_be_made
 from kit.files import STASH
-from kit.keys import default_sentences
 from kit.knitting import make_fabric
 from kit.layout import Laid
 from kit.sharing import Shared, sharing_words

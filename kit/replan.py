@@ -12,8 +12,8 @@ from itertools import pairwise
 
 from kit.blanket import Blanket
 from kit.choices import Choices
+from kit.chosen import with_changes
 from kit.fabric import NOT_BEGUN, Start
-from kit.keys import with_changes
 from kit.layout import shared_in
 from kit.measures import mass, size
 from kit.planning import Plan, plan

@@ -16,11 +16,11 @@ from typing import Any
 
 from kit.blanket import Blanket
 from kit.choices import Choices
+from kit.chosen import with_changes
 from kit.design import design_colours
 from kit.errors import Fault, KitError
 from kit.fabric import NOT_BEGUN, Ahead, Fabric, Short, Start, Use
 from kit.files import CHOICES, read_bytes
-from kit.keys import with_changes
 from kit.layout import Laid
 from kit.loom import set_up
 from kit.planning import Plan

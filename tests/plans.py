@@ -4,7 +4,7 @@ import csv
 import io
 import random
 
-from kit.keys import read_choices
+from kit.chosen import read_choices
 from kit.planning import Plan, plan
 from kit.stash import read_stash
 

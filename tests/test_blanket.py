@@ -5,8 +5,8 @@ import pytest
 from kit import blanket as module
 from kit.blanket import choose, name_faults, open_blanket, plan_blanket, save_choices
 from kit.choices import Choices, Size
+from kit.chosen import read_settings
 from kit.errors import KitError
-from kit.keys import read_settings
 from tests.yarns import names, yarn
 
 STASH = """name,colours,grams,family,role

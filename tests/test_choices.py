@@ -4,7 +4,8 @@ from dataclasses import fields
 from math import inf
 
 from kit.choices import ARRANGEMENTS, LAYOUTS, Choices
-from kit.keys import CHECKS, read_choices
+from kit.chosen import read_choices
+from kit.keys import CHECKS
 
 # Every key a blanket.toml may hold where a default stands in for it, as the description
 # of the format gives them.

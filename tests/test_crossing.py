@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kit.keys import read_choices
+from kit.chosen import read_choices
 from kit.planning import plan
 from kit.stash import read_stash
 from kit.steps import largest_step

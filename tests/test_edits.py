@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.blanket import open_blanket, plan_blanket
+from kit.chosen import read_choices
 from kit.colour import hexes, read_mix
 from kit.edits import (
     BOM,
@@ -26,7 +27,6 @@ from kit.edits import (
     without_row,
 )
 from kit.errors import KitError
-from kit.keys import read_choices
 from kit.stash import read_stash
 
 PLAIN = (

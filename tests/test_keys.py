@@ -8,17 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.choices import Carry, Choices, Kept, Size
+from kit.chosen import default_sentences, read_choices, read_settings, with_changes
 from kit.errors import KitError
 from kit.gauge import Gauge, Section, Swatch
-from kit.keys import (
-    CHECKS,
-    check_key,
-    default_sentences,
-    read_choices,
-    read_settings,
-    read_toml,
-    with_changes,
-)
+from kit.keys import CHECKS, check_key
+from kit.toml_text import read_toml
 
 # Everything the format allows, stated at once, no value the default.
 FULL = """

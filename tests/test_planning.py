@@ -9,9 +9,9 @@ import pytest
 
 from kit.blanket import choose, open_blanket, plan_blanket
 from kit.choices import ARRANGEMENTS, LAYOUTS, Choices
+from kit.chosen import read_settings
 from kit.errors import KitError
 from kit.files import shared_folder
-from kit.keys import read_settings
 from kit.planning import plan
 from kit.stash import read_stash
 from kit.steps import largest_step, median_step

@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from kit.blanket import Blanket
+from kit.chosen import with_changes
 from kit.fabric import Start
 from kit.gauge import stitch_yarn
-from kit.keys import with_changes
 from kit.progress import progress
 from kit.wishes import AS_IT_IS, Wishes, changed_keys, check_wishes
 from tests.coverages import a_plan

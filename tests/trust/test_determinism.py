@@ -13,7 +13,7 @@ PLAN = """
 import hashlib, json, random, sys
 from kit.planning import plan
 from kit.files import read_bytes, shared_folder
-from kit.keys import read_choices
+from kit.chosen import read_choices
 from kit.plan_json import plan_json
 from kit.stash import read_stash
 

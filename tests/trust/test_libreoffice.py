@@ -12,7 +12,7 @@ import zipfile
 import pytest
 from hostile import hostile_stash
 
-from kit.keys import read_choices
+from kit.chosen import read_choices
 from kit.planning import plan
 from kit.schedule_csv import schedule_csv
 from kit.stash import read_stash, stash_csv

@@ -18,8 +18,8 @@ import pytest
 from hostile import hostile_stash
 from workbooks import ods, ods_parts, packed, xlsx, xlsx_parts
 
+from kit.chosen import read_choices
 from kit.errors import KitError
-from kit.keys import read_choices
 from kit.stash import read_stash, stash_csv
 
 HERE = Path(__file__).resolve().parent

@@ -78,11 +78,10 @@ def per_length(per_10cm: float, units: str = "metric") -> str:
     """A count over 10 cm as it is, or over 4 in, which are 10.16 cm; no unit.
 
     >>> per_length(22), per_length(22, "imperial"), per_length(220 / 10.16, "imperial")
-    ('22', '22.4', '22')
+    ('22', '22.35', '22')
     """
-    if units == "imperial":
-        return _tenth(per_10cm * 4 * CM_PER_INCH / 10)
-    return f"{per_10cm:g}"
+    over_cm = 4 * CM_PER_INCH if units == "imperial" else 10.0
+    return _hundredth(per_10cm * over_cm / 10)
 
 
 def in_a_stitch(metres: float, units: str = "metric") -> str:

@@ -128,10 +128,11 @@ def read_rows(
             faults += _too_long(row, header.columns)
     if not rows and not faults:
         faults.append(Fault("no_rows", says="There are no rows under the header"))
+    # One that begins with a sign would be made harmless, and then not be known again.
     heads = tuple(
         (column, head)
         for column, head in zip(header.columns, header.heads, strict=True)
-        if column in header.names and head != column
+        if column in header.names and head != column and head[:1].isalnum()
     )
     table = _trimmed(Table(header.columns, tuple(rows), tuple(above), heads))
     notes += tuple(other_words(header, place))

@@ -105,6 +105,12 @@ def test_other_words_for_a_column(head, column):
     assert table.notes == (() if alike else (told,))
 
 
+def test_a_heading_that_a_spreadsheet_would_run_gets_our_name():
+    """It would be made harmless in writing, and then not be known again."""
+    table, _ = read_lines(b"-name,Colors\nSage,#fff\n", "stash.csv")
+    assert csv_text(table).splitlines()[0] == "name,Colors"
+
+
 def test_another_word_beside_our_own_is_a_column_of_the_knitter():
     """Nothing is read twice, and it is told."""
     table, (line,) = read_lines(b"name,colours,color\nSage,#fff,green\n", "stash.csv")

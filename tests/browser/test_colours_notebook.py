@@ -462,6 +462,18 @@ def test_text_and_targets_in_both_themes(shown, theme):
     shown.screenshot("colours-" + theme.split()[-1].lower())
 
 
+def test_grey_twins_are_shown_when_asked_for(shown):
+    """Under every swatch of run and tray its grey twin; pressed again they go."""
+    page = shown.page
+    twin = strip(page, ".ball .paint.grey").first
+    assert twin.is_hidden()
+    for words, seen in (("true", True), ("false", False)):
+        press(page, "Grey twins")
+        toggle = strip(page, "button").get_by_text("Grey twins", exact=True)
+        assert toggle.get_attribute("aria-pressed") == words
+        assert twin.is_visible() is seen
+
+
 def test_focus_is_seen_and_said(shown):
     """The focused ball has a ring of its own, black and white, and says its steps."""
     page = shown.page

@@ -46,6 +46,8 @@ STITCH_MM = 5
 AFAR_M = (0.3, 1, 2, 4, 8, 16)
 PLANE = 190  # px: radius of the hue circle, for a chroma of OUTER
 OUTER = 0.20  # Oklab chroma at the rim
+LEAST_TOLD = 0.05  # dE00: less is no difference in the numbers told
+ALONE = "One yarn has no neighbour."
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +83,18 @@ def the_run(plan: Plan) -> Lesson:
 
 
 def same_value(plan: Plan) -> Lesson:
-    """Two yarns that differ most while a grey photo cannot tell them apart."""
+    """Two yarns that differ most while a grey photo cannot tell them apart; a sentence
+    alone where there are none."""
     yarns = _yarns(plan)
     values = np.array([value_of(yarn) for yarn in yarns])
     alike = np.abs(values[:, None] - values) < ALIKE
-    one, two = _largest(yarns, np.where(alike, _table(yarns, view=1), -1))
+    one, two, step = _largest(yarns, np.where(alike, _table(yarns, view=1), -1))
+    if step <= ALIKE:
+        return _in_words("No two yarns here have one value and differ otherwise.")
     said = (
         f"Value (L*): {value_of(one):.1f} and {value_of(two):.1f}. In greys of the "
         "same L* they are alike.",
-        f"The step between their averages is {_far(one.mix, two.mix):.1f}: nearly all "
+        f"The step between their averages is {step:.1f}: nearly all "
         "of it hue and chroma.",
     )
     body = _stand(one, 10) + _stand(two, 150)
@@ -161,9 +166,9 @@ def _family_list(plan: Plan, left: float) -> Iterable[str]:
 
 def marl(plan: Plan) -> Lesson:
     """Two strands held together: the mean of their light, not of their codes."""
-    yarns = _yarns(plan)
-    pairs = list(combinations(yarns, 2))
-    one, two = max(pairs, key=_codes_miss)
+    if len(_yarns(plan)) < 2:
+        return _in_words(ALONE)
+    one, two = max(combinations(_yarns(plan), 2), key=_codes_miss)
     both, codes = mean_lab(_held(one, two)), _mean_of_codes(one, two)
     said = (
         f"Side by side, the eye averages the light of two strands: {lab_to_hex(both)}, "
@@ -201,13 +206,13 @@ def _codes_miss(pair: tuple[Yarn, Yarn]) -> float:
 
 
 def ladder(plan: Plan) -> Lesson:
-    """Pairs of plain yarns whose steps are nearest to round sizes."""
+    """Pairs of plain yarns whose steps are nearest to round sizes, each pair once."""
     yarns = [yarn for yarn in plan.stash.yarns if len(yarn.mix.labs) == 1]
-    steps = np.triu(_table(yarns, view=1), 1)
-    body = []
-    for k, size in enumerate(LADDER):
-        one, two = _largest(yarns, -np.abs(np.where(steps > 0, steps, np.inf) - size))
-        body.append(_touching(one, two, k))
+    if len(yarns) < 2:
+        return _in_words("There are no two yarns of one colour each to show steps on.")
+    steps = _table(yarns, view=1)
+    rungs = (_largest(yarns, -np.abs(steps - size))[:2] for size in LADDER)
+    body = [_touching(*pair, k) for k, pair in enumerate(dict.fromkeys(rungs))]
     said = (
         "CIEDE2000 was made for small differences: read the large ones as a ranking.",
     )
@@ -232,15 +237,18 @@ def _touching(one: Yarn, two: Yarn, k: int) -> str:
 def three_terms(plan: Plan) -> Lesson:
     """The largest step of the run taken apart, between the averages."""
     run, steps = plan.design.laid.yarns, plan.design.steps
+    if not steps:
+        return _in_words(ALONE)
     k = max(range(len(steps)), key=lambda k: steps[k].far)
     labs = [np.array(mean_lab(yarn.mix)) for yarn in run[k : k + 2]]
     light, chroma, hue, turn = (float(term) for term in ciede2000_terms(*labs))
-    size = (light**2 + chroma**2 + hue**2 + turn * chroma * hue) ** 0.5
-    blues = f"{turn * chroma * hue:+.1f}"
+    blues = turn * chroma * hue
+    size = (light**2 + chroma**2 + hue**2 + blues) ** 0.5
     said = (
         f"Weighted differences: lightness {light:+.1f}, chroma {chroma:+.1f}, hue "
-        f"{hue:+.1f}; chroma and hue together {blues} (it counts in blues).",
-        f"√({light:.1f}² + {chroma:.1f}² + {hue:.1f}² {blues}) = {size:.1f}",
+        f"{hue:+.1f}; chroma and hue together {blues:+.1f} (it counts in blues).",
+        f"√({abs(light):.1f}² + {abs(chroma):.1f}² + {abs(hue):.1f}² "
+        f"{'-' if blues < 0 else '+'} {abs(blues):.1f}) = {size:.1f}",
     )
     body = _stand(run[k], 10) + _stand(run[k + 1], 150)
     return _lesson(body, said, ROW)
@@ -250,11 +258,16 @@ def three_terms(plan: Plan) -> Lesson:
 
 
 def near_and_far(plan: Plan) -> Lesson:
-    """The two yarns that differ most in the hand while their averages lie close."""
+    """The two yarns that differ most in the hand while their averages lie close; a
+    sentence alone where there are none."""
     yarns, view = plan.stash.yarns, plan.choices.judging.view
     far_off = _table(yarns, view=1)
     gain = np.where(far_off < LEAST_JUMP, _table(yarns, view=0) - far_off, 0)
-    one, two = _largest(yarns, gain)
+    one, two, gained = _largest(yarns, gain)
+    if gained < LEAST_TOLD:
+        return _in_words(
+            "No two yarns here lie close across the room and apart in the hand."
+        )
     near, far = float(near_steps([one.mix], [two.mix])[0]), _far(one.mix, two.mix)
     said = (
         f"In the hand {near:.1f}: some colours of the one are far from all colours of "
@@ -270,6 +283,8 @@ def near_and_far(plan: Plan) -> Lesson:
 
 def from_afar(plan: Plan) -> Lesson:
     """Two strands in turn, a stitch each, as the eye meets them from further away."""
+    if len(_yarns(plan)) < 2:
+        return _in_words(ALONE)
     one, two = max(combinations(_yarns(plan), 2), key=_codes_miss)
     labs = np.array([mean_lab(yarn.mix) for yarn in (one, two)])
     stripes = np.repeat(np.tile(lab_to_linear(labs), (8, 1)), STITCH_MM, axis=0)
@@ -302,7 +317,7 @@ def best_possible(plan: Plan) -> Lesson:
     arrangement = arrange(_yarns(plan), free, view=view)
     best = arrangement.best
     if best is None:  # one yarn alone has no steps
-        return _lesson("", ("One yarn has no neighbour.",), 0)
+        return _in_words(ALONE)
     said = f"No order of these yarns has a largest step under {best.largest:.1f}: "
     reached = "This order reaches it." if best.reached else "It may not be reached."
     height = 170 if best.between else 95
@@ -324,7 +339,7 @@ def bridge(plan: Plan) -> Lesson:
     """The best bridge there is for the worst gap, before and after."""
     offers = [one for one in plan.design.suggestions if one.candidates]
     if not offers:
-        return _lesson("", ("No step of this blanket asks for a bridge.",), 0)
+        return _in_words("No step of this blanket asks for a bridge.")
     gap = offers[0]
     yarn, source, after = gap.candidates[0]
     body = _stand(gap.after, 10) + _stand(gap.before, 150)
@@ -349,10 +364,12 @@ def _table(yarns: Sequence[Yarn], *, view: float) -> np.ndarray:
     return step_table(mixes, mixes, view=view)
 
 
-def _largest(yarns: Sequence[Yarn], scores: np.ndarray) -> tuple[Yarn, Yarn]:
-    """The pair with the highest score, the first of equals."""
+def _largest(yarns: Sequence[Yarn], scores: np.ndarray) -> tuple[Yarn, Yarn, float]:
+    """The two yarns with the highest score, the first of equals, and that score; one
+    yarn alone has -inf."""
+    scores = np.where(np.eye(len(yarns), dtype=bool), -inf, scores)
     i, j = divmod(int(np.argmax(scores)), len(yarns))
-    return yarns[min(i, j)], yarns[max(i, j)]
+    return yarns[min(i, j)], yarns[max(i, j)], float(scores[i, j])
 
 
 def _far(one: Mix, two: Mix) -> float:
@@ -389,6 +406,11 @@ def _text(words: str, x: float, y: float, anchor: str = "start") -> str:
         f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}" fill="#000000">'
         f"{escape(words)}</text>"
     )
+
+
+def _in_words(said: str) -> Lesson:
+    """A sentence where these yarns have nothing to show."""
+    return _lesson("", (said,), 0)
 
 
 def _lesson(body: str, said: tuple[str, ...], height: float) -> Lesson:

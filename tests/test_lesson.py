@@ -104,3 +104,35 @@ def test_the_bridge_lowers_the_step(plan):
     """The step told with the bridge is the smaller one."""
     before, after = (numbers(words)[-1] for words in lesson.bridge(plan).said)
     assert after < before
+
+
+ODD = {
+    "one yarn": "A,#aabbcc,50\n",
+    "two yarns far apart": "A,#ffffff,50\nB,#000000,50\n",
+    "all the same": "A,#aabbcc,50\nB,#aabbcc,50\nC,#aabbcc,50\n",
+    "none of one colour": 'A,"#aabbcc, #332211",50\nB,"#112233, #ddeeff",50\n',
+}
+
+
+@pytest.fixture(params=ODD.values(), ids=list(ODD))
+def odd(request, tmp_path):
+    """A stash that has little to show."""
+    (tmp_path / "stash.csv").write_text(f"name,colours,grams\n{request.param}")
+    (tmp_path / "blanket.toml").write_text('name = "Odd"\n')
+    return plan_blanket(open_blanket(tmp_path), quick=True)
+
+
+@pytest.mark.parametrize("draw", ALL)
+def test_an_odd_stash_has_its_sentence(odd, draw):
+    """Never a traceback, never a yarn beside itself."""
+    shown = draw(odd)
+    assert shown.said
+    assert "<title>A beside A</title>" not in shown.svg
+    assert "In the hand 0.0" not in shown.said[0]
+    assert "averages is 0.0" not in " ".join(shown.said)
+
+
+def test_the_root_has_no_signs_in_its_squares(plan):
+    """A square of a negative term is written without its sign."""
+    root = lesson.three_terms(plan).said[1]
+    assert re.fullmatch(r"√\((\d+\.\d² \+ ){2}\d+\.\d² [-+] \d+\.\d\) = \d+\.\d", root)

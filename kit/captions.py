@@ -48,7 +48,7 @@ def run_words(plan: Plan) -> str:
     if not steps:
         return f"{order_words(plan)}."
     n_jumps = len(jumps(steps))
-    said = f"{n_jumps or 'no'} jump{'s' * (n_jumps != 1)}"
+    said = counted(n_jumps, "jump") if n_jumps else "no jumps"
     sizes = f"Largest step {largest_step(steps):.1f}, median {median_step(steps):.1f}"
     return f"{order_words(plan)}. {sizes}; {said}."
 

@@ -13,6 +13,7 @@ from kit.arrangement import family_name, value_of
 from kit.captions import HEAD, bridge_names, head, order_words
 from kit.colour import lab_to_hex, mean_lab
 from kit.lettering import cut, legible, width_px
+from kit.measures import counted
 from kit.middle import middle_places
 from kit.planning import Plan
 from kit.sheet import (
@@ -174,7 +175,7 @@ def _value_words(plan: Plan) -> str:
     if not design.unruly:
         return f"{words}."
     n, most = len(design.unruly), max(amount for _, amount in design.unruly)
-    are = f"{n} yarns are" if n > 1 else "1 yarn is"
+    are = f"{counted(n, 'yarn')} {'is' if n == 1 else 'are'}"
     return f"{words}; {are} out of value order, by {most:.0f} L* at most."
 
 

@@ -29,7 +29,7 @@ from kit.margins import (
     sections_beside,
     strands_beside,
 )
-from kit.measures import size
+from kit.measures import counted, row_span, size
 from kit.middle import middles
 from kit.planning import Plan
 from kit.sheet import (
@@ -48,10 +48,8 @@ from kit.swatches import PAPER
 from kit.yardage import METRES_PER_YARD
 
 ACROSS_M = 3.0  # the far end of a room
-LEFT, RIGHT = (
-    74.0,
-    310.0,
-)  # px beside a picture of rows: row numbers, and what is joined
+LEFT = 74.0  # px beside a picture of rows: row numbers
+RIGHT = 310.0  # px on its other side: what is joined
 BANDS = 92.0  # px more on the left where there are sections
 TALL = 1150.0  # px: the most a picture of the whole takes
 STITCH = 14.0  # px: close up
@@ -94,7 +92,8 @@ class View:
 
     @property
     def words(self) -> str:
-        return f"rows {self.row} to {self.row + self.n_rows - 1}, stitch by stitch."
+        rows = row_span(self.row, self.row + self.n_rows - 1)
+        return f"{rows}, stitch by stitch."
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +141,11 @@ def _whole_sheet(plan: Plan, drawn: Drawn, *, grey: bool) -> Any:
 
 def _words(plan: Plan, grey: bool) -> str:
     fabric, units = _known(plan), plan.choices.units
-    n = len(fabric.stripes)
+    stitches, rows = counted(fabric.stitches, "stitch"), counted(fabric.rows, "row")
     said = (
-        f"{fabric.stitches} stitches × {fabric.rows} rows, "
+        f"{stitches} × {rows}, "
         f"{size(fabric.width_cm, units)} × {size(fabric.length_cm, units)}, "
-        f"{n} stripe{'s' * (n != 1)}. Row 1 is at the foot."
+        f"{counted(len(fabric.stripes), 'stripe')}. Row 1 is at the foot."
     )
     return f"In greys of equal value (L*). {said}" if grey else said
 

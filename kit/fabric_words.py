@@ -8,7 +8,7 @@ from kit.choices import Choices, Making
 from kit.fabric import Use
 from kit.fabric_sums import own_tex
 from kit.loom import SECOND_HALF_RESERVE, Loom
-from kit.measures import length
+from kit.measures import counted, length
 from kit.stash import Yarn
 from kit.strands import tex_range
 from kit.stripes import Stripe, is_out_of_range
@@ -44,22 +44,29 @@ def _asked(making: Making) -> str:
     return f"{low:.0f} to {high:.0f} tex"
 
 
+def nothing_knitted(making: Making) -> str:
+    """Why a fabric has no stripes, and what to change."""
+    rules = making.strands
+    strands = f"{rules.least} to {rules.most} strands of {_asked(making)}"
+    return (
+        f"Nothing can be knitted: the yarns here do not make {strands}. Change "
+        "fabric_tex, least or most under [strands], or add yarn."
+    )
+
+
 def _said_of_range(
     stripes: Sequence[Stripe], uses: Sequence[Use], making: Making
 ) -> list[str]:
     """Where the thickness is missed, and what to change."""
-    rules = making.strands
     if not stripes:
-        strands = f"{rules.least} to {rules.most} strands of {_asked(making)}"
-        return [
-            f"Nothing can be knitted: the yarns here do not make {strands}. Change "
-            "fabric_tex, least or most under [strands], or add yarn."
-        ]
+        return [nothing_knitted(making)]
     out = [stripe for stripe in stripes if is_out_of_range(stripe, making)]
     rows = sum(stripe.rows for stripe in out)
     if not out:
         return []
-    said = f"About {max(1, rows):.0f} rows are out of the range of {_asked(making)}"
+    about = max(1, round(rows))
+    are = "is" if about == 1 else "are"
+    said = f"About {counted(about, 'row')} {are} out of the range of {_asked(making)}"
     if len(out) < len(stripes):
         return [
             f"{said}: other strands, or another fabric_tex under [strands], would "

@@ -20,6 +20,15 @@ def counted(n: int, noun: str) -> str:
     return f"{n} {noun if n == 1 else plural}"
 
 
+def row_span(first: int, last: int) -> str:
+    """From which row to which.
+
+    >>> row_span(5, 9), row_span(5, 5)
+    ('rows 5 to 9', 'row 5')
+    """
+    return f"row {first}" if first == last else f"rows {first} to {last}"
+
+
 def length(metres: float, units: str = "metric") -> str:
     """Metres or yards; a tenth below ten.
 

@@ -11,6 +11,8 @@ from pathlib import Path
 from kit.correction import Correction
 from kit.edits import cells_of, with_cells, with_row
 from kit.errors import Fault, KitError, shorten
+from kit.files import STASH
+from kit.measures import counted
 from kit.photo_marks import SAID, colours_text, spread
 from kit.sampling import Sample
 from kit.stash import Stash
@@ -91,14 +93,15 @@ def rows_lines(rows: Rows) -> list[str]:
     """What was put into the stash, in sentences."""
     said = []
     if n := len(rows.added):
-        yarns = "1 yarn is" if n == 1 else f"{n} yarns are"
-        said.append(f"{yarns} added to stash.csv. Their grams are blank: weigh them.")
+        are, their, them = ("is", "Its", "it") if n == 1 else ("are", "Their", "them")
+        added = f"{counted(n, 'yarn')} {are} added to {STASH}."
+        said.append(f"{added} {their} grams are blank: weigh {them}.")
     if n := len(rows.replaced):
-        yarns = "1 yarn has" if n == 1 else f"{n} yarns have"
+        yarns = f"{counted(n, 'yarn')} {'has' if n == 1 else 'have'}"
         said.append(f"{yarns} the colours of the photo; all else is as it was.")
     if rows.kept:
         listed = ", ".join(f'"{shorten(name, 30)}"' for name in rows.kept)
-        said.append(f"In stash.csv already, and left as they are: {listed}.")
+        said.append(f"In {STASH} already, and left as they are: {listed}.")
     return said or ["No yarn on the photo has a new name: nothing was added."]
 
 
@@ -114,16 +117,17 @@ def places(stash: Stash) -> dict[str, int]:
 
 
 def tidy(name: str) -> str:
+    """A name with one blank between its words and none around them."""
     return " ".join(name.split())
 
 
 def _check_apart(names: Sequence[str]) -> None:
     folded = [name.casefold() for name in names]
     for name in names:
-        if folded.count(name.casefold()) > 1:
-            says = f'{folded.count(name.casefold())} regions are called "{{}}"'
+        n = folded.count(name.casefold())
+        if n > 1:
+            says = f'{n} regions are called "{shorten(name)}"'
             advice = "Give each its own name, or remove one: one region makes one row."
-            says = says.format(shorten(name))
             raise KitError(Fault("equal_names", says=says, advice=advice))
 
 

@@ -17,7 +17,16 @@ from kit.arrangement import family_name, value_of
 from kit.choices import LAYOUT_WORDS
 from kit.errors import shorten
 from kit.fabric import Fabric
-from kit.measures import finely, length, mass, per_100g, per_length, size, weighed
+from kit.measures import (
+    counted,
+    finely,
+    length,
+    mass,
+    per_100g,
+    per_length,
+    size,
+    weighed,
+)
 from kit.middle import ball_jumps, half_words, middle_places, middle_words, stripe_jumps
 from kit.plan_cards import materials, tags
 from kit.plan_facts import all_cautions, best_words, colours_of, sought_amount, surely
@@ -185,6 +194,7 @@ def _data_uri(png: bytes) -> str:
 def _helpers() -> dict[str, Any]:
     return {
         "chip": _chip,
+        "counted": counted,
         "length": _both(length),
         "mass": _both(mass),
         "size": _both(size),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kit.measures import mass
+from kit.measures import counted, mass, row_span
 from kit.progress import Join, Progress
 from kit.ranges import of_100
 
@@ -39,13 +39,13 @@ def drift_words(now: Progress) -> str:
     chance, in_all = now.forecast.chance, now.forecast.in_all
     if short.low > 0:
         said = (
-            f"At this rate the yarn ends about {short.likely:.0f} rows short: "
+            f"At this rate the yarn ends about {_counted(short.likely)} short: "
             f"{short.low:.0f} to {short.high:.0f}."
         )
     elif short.high < 0:
         said = (
             f"At this rate the yarn lasts beyond the last row by about "
-            f"{-short.likely:.0f} rows: {-short.high:.0f} to {-short.low:.0f}."
+            f"{_counted(short.likely)}: {-short.high:.0f} to {-short.low:.0f}."
         )
     else:
         said = (
@@ -61,9 +61,11 @@ def drift_words(now: Progress) -> str:
 
 
 def _rows(short: float) -> str:
-    n = round(abs(short))
-    rows = f"{n} row{'' if n == 1 else 's'}"
-    return f"{rows} {'before' if short > 0 else 'after'}"
+    return f"{_counted(short)} {'before' if short > 0 else 'after'}"
+
+
+def _counted(rows: float) -> str:
+    return counted(round(abs(rows)), "row")
 
 
 def join_words(join: Join) -> str:
@@ -71,8 +73,7 @@ def join_words(join: Join) -> str:
     stands = f' in place of "{join.instead_of}"' if join.instead_of else ""
     if join.together:
         stands = f', together with "{join.together}",{stands}'
-    low, high = int(join.row.low), int(join.row.high)
-    rows = f"Row {low}" if low == high else f"Rows {low} to {high}"
+    rows = row_span(int(join.row.low), int(join.row.high)).capitalize()
     return (
         f"{rows} (planned {join.planned_row}): "
         f'join {join.yarn.no} "{join.yarn.name}"{stands}.'
@@ -87,8 +88,7 @@ def progress_lines(now: Progress, units: str = "metric") -> list[str]:
     lines = [f"Row {row} of {last}. On the needle: {on}."]
     if now.joins:
         to_next = round(max(0.0, now.joins[0].row.likely - 1 - row))
-        rows = f"{to_next} row{'' if to_next == 1 else 's'}"
-        lines.append(f"About {rows} to the next join:")
+        lines.append(f"About {counted(to_next, 'row')} to the next join:")
         lines += [f"  {join_words(join)}" for join in now.joins[:N_JOINS]]
     else:
         lines.append("No joins to come.")

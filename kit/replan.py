@@ -15,7 +15,7 @@ from kit.choices import Choices
 from kit.chosen import with_changes
 from kit.fabric import NOT_BEGUN, Start
 from kit.layout import shared_in
-from kit.measures import mass, size
+from kit.measures import counted, mass, size
 from kit.planning import Plan, plan
 from kit.progress import Progress
 from kit.rest import as_they_lie, start_now, stash_now, yarns_now
@@ -152,7 +152,7 @@ def _figures(plan: Plan, row: int) -> dict[str, str]:
     fabric, units = plan.fabric, plan.choices.units
     assert fabric is not None
     ahead = [s for s in fabric.stripes if s.last > row * fabric.stitches]
-    short = f"{fabric.short.rows} rows" if fabric.short else "none"
+    short = counted(fabric.short.rows, "row") if fabric.short else "none"
     left_g = sum(weight_g(use.yarn, max(0, use.left_mm)) for use in fabric.uses)
     joins = sum(
         sum(yarn not in one.strands for yarn in two.strands)

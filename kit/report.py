@@ -10,6 +10,7 @@ from kit.compared import compared_lines
 from kit.errors import shorten
 from kit.fabric import Fabric
 from kit.fabric_sheet import fabric_pictures
+from kit.fabric_words import nothing_knitted
 from kit.files import save_all
 from kit.measures import counted, length, mass, size
 from kit.middle import back_words, ball_jumps, stripe_jumps
@@ -67,9 +68,7 @@ def colour_lines(plan: Plan) -> list[str]:
     words = [bridge_words(bridge) for bridge in design.bridges]
     words += [across_words(bridge) for bridge in plan.carried_bridges]
     lines += words or [_declined(plan)]
-    if best_words(plan):
-        lines.append(best_words(plan))
-    lines += compared_lines(design.compared)
+    lines += [best_words(plan), *compared_lines(design.compared)]
     return [line for line in lines if line]
 
 
@@ -81,10 +80,12 @@ def _where(plan: Plan) -> str:
 
 def fabric_lines(plan: Plan) -> list[str]:
     """Size, yarn, whether it is enough, and the largest step between stripes; else why
-    there is no fabric."""
+    there is no fabric, or nothing to knit in it."""
     fabric, units = plan.fabric, plan.choices.units
     if fabric is None:
         return list(why_colours_alone(plan.design, plan.stash, plan.choices))
+    if not fabric.stripes:
+        return [nothing_knitted(plan.choices.making)]
     wide, long = size(fabric.width_cm, units), size(fabric.length_cm, units)
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)

@@ -15,7 +15,7 @@ from math import acos, cbrt, pi, sqrt
 from kit.arrangement import by_value_and_name, value_of
 from kit.families import FAMILIES
 from kit.inventory import LEFT_OUT, group_of
-from kit.measures import mass
+from kit.measures import counted, mass
 from kit.stash import Yarn
 from kit.swatches import FAINT, INK, MARKS, PAPER, SURROUND, Band, bands, in_lines
 
@@ -153,7 +153,9 @@ def shelf_svg(
             f'<g transform="translate(0 {bracket})">{_board()}{stands}</g></g>'
         )
     total = max(height * len(rows), 1)
-    return svg("".join(body), total, f"A shelf of {len(ordered)} balls of yarn")
+    return svg(
+        "".join(body), total, f"A shelf of {counted(len(ordered), 'ball')} of yarn"
+    )
 
 
 def _board() -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from kit.blanket import Blanket, open_blanket, plan_blanket
 from kit.errors import Fault, KitError
 from kit.files import read_bytes
+from kit.measures import counted
 from kit.needle_log import LOG, Log, read_log
 from kit.planning import Plan, why_colours_alone
 from kit.progress import Progress, progress
@@ -59,7 +60,7 @@ def check_may_replace(blanket: Blanket) -> None:
     """Refuse to put another plan in the place of one that is being knitted."""
     n_lines = len(check_log(blanket).notes)
     if n_lines and plan_folders(blanket.folder):
-        lines = f"{n_lines} line{'' if n_lines == 1 else 's'}"
+        lines = counted(n_lines, "line")
         says = f"This blanket is being knitted by its plan: {LOG} has {lines}"
         advice = (
             "Plan the rest anew with `progress FOLDER --replan` or in the notebook "

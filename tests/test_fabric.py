@@ -316,6 +316,8 @@ def test_laces_only():
         "it. As held they are about 375 tex; set fabric_tex near that under [strands], "
         "or change least or most."
     ) in fabric.said
+    one_row = made(laces, chosen(length_cm=1 / 3))
+    assert any(said.startswith("About 1 row is out of the") for said in one_row.said)
     thin = replace(choices, making=replace(choices.making, strands=Strands(375.0)))
     assert not any(
         is_out_of_range(stripe, thin.making) for stripe in made(laces, thin).stripes

@@ -134,7 +134,7 @@ def test_adding_saves_the_file_and_leaves_the_rest(tmp_path):
     assert others == before
     assert new[:4] == ["46", "Sage", "#9caf88", ""]
     assert rows_lines(rows) == [
-        "1 yarn is added to stash.csv. Their grams are blank: weigh them.",
+        "1 yarn is added to stash.csv. Its grams are blank: weigh it.",
         'In stash.csv already, and left as they are: "Chair Leg".',
     ]
     assert repr(rows) == "Rows(1 added, 0 replaced, 1 kept)"

@@ -20,7 +20,7 @@ from kit.knitted import (
     png_of,
     stitch_colours,
 )
-from kit.measures import CM_PER_INCH, counted, in_a_stitch, size
+from kit.measures import CM_PER_INCH, counted, in_a_stitch, row_span, size
 from kit.middle import middle_words
 from kit.planning import Plan
 from kit.schedule import Entry, rows_to_knit
@@ -143,7 +143,9 @@ def cast_on_words(choice: CastOn, units: str) -> str:
     '264 stitches, 43 repeats, 120 cm'
     """
     repeats = f", {counted(choice.repeats, 'repeat')}"
-    return f"{choice.stitches} stitches{repeats}, {size(choice.width_cm, units)}"
+    return (
+        f"{counted(choice.stitches, 'stitch')}{repeats}, {size(choice.width_cm, units)}"
+    )
 
 
 def gauge_lines(plan: Plan) -> list[str]:
@@ -220,8 +222,8 @@ def contrast_lines(plan: Plan) -> list[str]:
         if stripe_contrast(stripes[0]) > limit
     ]
     return [
-        f"Rows {stripes[0].first_row} to {stripes[-1].last_row}: strands held together "
-        f"differ by {contrast:.1f}, over {limit:g}: "
+        f"{row_span(stripes[0].first_row, stripes[-1].last_row).capitalize()}: strands "
+        f"held together differ by {contrast:.1f}, over {limit:g}: "
         f"{' + '.join(yarn.name for yarn in held)}."
         for contrast, held, stripes in sorted(over, key=lambda one: -one[0])
     ]

@@ -27,6 +27,7 @@ LINEAR_TO_XYZ = np.array(
 XYZ_TO_LINEAR = np.linalg.inv(LINEAR_TO_XYZ)
 WHITE_D65 = np.array([0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290])
 WHITE_D50 = np.array([0.3457 / 0.3585, 1.0, (1 - 0.3457 - 0.3585) / 0.3585])  # CSS
+# Bradford, as CSS Color 4 and colour-science have it.
 BRADFORD = np.array(
     [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
 )
@@ -264,7 +265,9 @@ def _half_a_hex(text: str) -> Fault:
     if not digits or set(digits) - set("0123456789abcdefABCDEF"):
         return Fault("not_a_colour", text, "#rrggbb, its digits 0 to 9 and a to f")
     n = len(digits)
-    count = ("", "one", "two", "three", "four", "five", "", "seven", "eight")
+    if n in (3, 6):  # behind a blank
+        return Fault("not_a_colour", text, f"#{digits}, without a blank")
+    count = ("", "one", "two", "", "four", "five", "", "seven", "eight")
     said = count[n] if n < len(count) else str(n)
     expected = f"#rrggbb, six digits (here {'is' if n == 1 else 'are'} {said})"
     advice = "Leave the last two out: they say how clear it is." if n == 8 else ""
@@ -273,7 +276,7 @@ def _half_a_hex(text: str) -> Fault:
 
 def _split_share(part: str) -> tuple[str, float | None]:
     match = _SHARE.fullmatch(part)
-    if not match or part.lower().startswith("lab(") and not part.rstrip().endswith("%"):
+    if not match:
         return part, None
     return match[1].strip(), float(match[2].replace(",", "."))
 
@@ -281,7 +284,7 @@ def _split_share(part: str) -> tuple[str, float | None]:
 def _fill_shares(shares: list[float | None], text: str) -> tuple[float, ...]:
     given = sum(share for share in shares if share is not None)
     blanks = shares.count(None)
-    if blanks and given < 100:
+    if blanks and given < 100 and 0 not in shares:
         each = (100 - given) / blanks
         return tuple(each if share is None else share for share in shares)
     if blanks or abs(given - 100) > 1.5 or 0 in shares:

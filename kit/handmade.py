@@ -119,6 +119,8 @@ def move(hand: Handmade, name: str, before: str | None) -> Handmade:
 def shift(hand: Handmade, name: str, by: int) -> Handmade:
     """Put a yarn or bridge so many places earlier (below 0) or later in the line."""
     _in_line(hand, name)
+    if by == 0:
+        return hand
     block = _block_of(hand, name)
     first = hand.line.index(block[0])
     rest = [*(one for one in hand.line if one not in block), None]

@@ -26,9 +26,7 @@ WALKS = 6  # when the bound has risen
 MOST_MOVES = 60_000  # of each of them
 TALLY_STATES = (150_000, 600_000)  # with other samples each time
 OPEN = 4  # levels of which a way may know nothing before the next is tried
-WHOLE = (
-    250  # things, up to which integer programming is asked; beyond, it may take long
-)
+WHOLE = 250  # things: with more, integer programming may take long, so is not asked
 ANY = 0.01  # whatever the sum of an order, here only its largest step counts
 
 

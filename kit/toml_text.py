@@ -50,6 +50,11 @@ def _unquoted(text: str, why: str) -> Fault | None:
 
 
 def as_toml(text: str) -> Any:
+    """The value that a piece of TOML stands for, else the text itself.
+
+    >>> as_toml("8"), as_toml('"value"'), as_toml("value")
+    (8, 'value', 'value')
+    """
     try:
         return tomllib.loads(f"value = {text}")["value"]
     except (RecursionError, ValueError):  # no TOML, or beyond Python's own limits
@@ -57,12 +62,18 @@ def as_toml(text: str) -> Any:
 
 
 def in_toml(value: Any) -> str:
+    """A default of blanket.toml as it would stand there; inf is its "none".
+
+    >>> in_toml(20.0), in_toml("hue"), in_toml(inf)
+    ('20', '"hue"', '"none"')
+    """
     if isinstance(value, float):
         return '"none"' if value == inf else f"{value:g}"
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def shown(value: Any) -> str:
+    """Any value of TOML as text for a sentence; Python will not print every number."""
     try:
         return value if isinstance(value, str) else repr(value)
     except (RecursionError, ValueError):

@@ -10,7 +10,7 @@ import. Of the value rule only `Puzzle.may_follow` is known here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -44,11 +44,11 @@ class Graph:
         at = np.concatenate((self.i, self.j)), np.concatenate((link, link))
         return csr_matrix((np.ones(2 * len(link)), at), (self.n + 1, len(link)))
 
-    def leaving(self, groups: Iterable[Group]) -> Any:
+    def leaving(self, groups: Sequence[Group]) -> Any:
         """(groups, links) sparse: which links leave each."""
         from scipy.sparse import csr_matrix
 
-        inside = np.zeros((len(list(groups)), self.n + 1), bool)
+        inside = np.zeros((len(groups), self.n + 1), bool)
         for row, group in zip(inside, groups, strict=True):
             row[list(group)] = True
         return csr_matrix(inside[:, self.i] ^ inside[:, self.j], dtype=float)

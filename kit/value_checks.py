@@ -13,6 +13,7 @@ from typing import Any
 from kit.cells import Quantity, clean_text, read_quantity
 from kit.errors import KitError, unknown
 from kit.families import family_named
+from kit.toml_text import shown
 
 
 class WrongError(Exception):
@@ -35,7 +36,7 @@ def one_of(kind: str, *words: str) -> Check:
 
     def check(value: Any) -> str:
         if value not in words:
-            raise KitError(unknown(kind, str(value), words))
+            raise KitError(unknown(kind, shown(value), words))
         return value
 
     return check

@@ -63,6 +63,7 @@ def with_ends(puzzle: Puzzle, order: Sequence[int]) -> list[int]:
 
 
 def without_ends(puzzle: Puzzle, order: Sequence[int]) -> Order:
+    """The order without those stands."""
     return tuple(i for i in order if i < puzzle.n)
 
 
@@ -154,4 +155,5 @@ def allowed(puzzle: Puzzle, order: list[int], move: Move) -> bool:
 
 
 def carry_out(order: list[int], move: Move) -> None:
+    """Make the move; edits the order in place."""
     order[move[0] : move[2]] = _moved(order, move)

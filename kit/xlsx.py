@@ -143,7 +143,7 @@ def _formats(archive: Archive, file: str) -> list[str]:
 
 def _in_format(value: float, codes: Sequence[str], since: datetime) -> tuple[str, bool]:
     code = _NOT_SHOWN.sub("", codes[0].partition(";")[0]) if codes else ""
-    if re.search("[dmyhs]", code, re.IGNORECASE) and code.casefold() != "general":
+    if re.search("[dmyhs]", code, re.IGNORECASE):
         return date_text(value, since=since), True
     if "%" in code:
         return f"{number_text(100 * value)}%", False

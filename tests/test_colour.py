@@ -415,6 +415,7 @@ def test_css_lab_is_what_colour_science_gives(rng):
         ("#fff 60%, #000 60%", "shares"),
         ("#fff 100%, #000", "shares"),
         ("#fff 0%, #000 100%", "shares"),
+        ("#fff 0%, #000", "shares"),
         ("#fff 98%", "shares"),
     ],
 )
@@ -446,6 +447,8 @@ def test_text_that_is_no_colour(text, code):
             "last two out: they say how clear it is.",
         ),
         ("#12345g", "found #12345g, expected #rrggbb, its digits 0 to 9 and a to f."),
+        ("# c8cdd0", "found # c8cdd0, expected #c8cdd0, without a blank."),
+        ("# fff", "found # fff, expected #fff, without a blank."),
         ("#", "found #, expected #rrggbb, its digits 0 to 9 and a to f."),
         (
             "lab(50 0 200)",

@@ -63,6 +63,13 @@ def test_a_yarn_or_bridge_is_moved(before, name, anchor, after):
     assert moved.bridges == {c for c in after if c.isupper()}
 
 
+@pytest.mark.parametrize("name", ["a", "b", "X", "c"])
+def test_a_shift_by_nothing_changes_nothing(name):
+    """No places earlier or later is where it stands."""
+    one = hand("abXc")
+    assert shift(one, name, 0) == one
+
+
 def test_locked_yarns_keep_their_places():
     """The others flow round what is locked, and it cannot be moved itself."""
     held = hand("abcde", locked=["c"])

@@ -648,6 +648,13 @@ def test_odd_setting_is_a_fault(value):
         read_settings([f"colours.view={value}"])
 
 
+@pytest.mark.parametrize("key", ["colours.by", "colours.family_order", "units"])
+def test_a_number_too_long_for_a_word_is_a_fault(key):
+    """Python prints no number of 9999 hex digits; the answer is a sentence still."""
+    with pytest.raises(KitError, match="a number too long to show"):
+        read_settings([f"{key}=0x{'f' * 9999}"])
+
+
 def test_settings_win_over_the_file():
     """A setting replaces what the file says, counts as given, and may complete it."""
     settings = read_settings(["colours.by=value", "size.length_cm=all"])

@@ -10,7 +10,7 @@ from kit.middle import middle_places
 from kit.planning import Plan
 from kit.sheet import FAINT, MARGIN, WIDTH, Sheet, write
 from kit.stash import Yarn
-from kit.steps import Step, largest_step, median_step
+from kit.steps import largest_step, median_step
 
 HEAD = 74.0  # px: title and the line under it
 
@@ -58,18 +58,9 @@ def name_of(yarn: Yarn) -> str:
     return legible(yarn.name, otherwise=f"no. {yarn.no}")
 
 
-def kind_of(step: Step) -> str | None:
-    """Which mark a step carries, None for most."""
-    if step.join:
-        return "join"
-    if step.accent:
-        return "accent"
-    return "jump" if step.jump else None
-
-
 def step_key(plan: Plan) -> list[tuple[str, str]]:
     """What the marks at hand mean."""
-    kinds = {kind_of(step) for step in plan.design.steps}
+    kinds = {step.kind for step in plan.design.steps}
     limit = plan.choices.judging.jump_limit
     words = {
         "jump": f"jump: over {limit:g}, or standing out from the steps around it",

@@ -30,7 +30,7 @@ def carry_along(
         stripes, used_mm, ended = _carried(stripes, carry, yarn, left, choices, line)
         left[yarn.name] -= used_mm
         if ended is not None:
-            row = ended // line.stitches + 1
+            row = max(0, ended - 1) // line.stitches + 1
             said.append(f'"{yarn.name}", carried along, runs out in row {row}.')
         elif not used_mm and not any(yarn in stripe.carried for stripe in stripes):
             said.append(f'"{yarn.name}" is carried nowhere: no rows here ask for it.')

@@ -29,7 +29,7 @@ def middles(plan: Plan) -> tuple[int, ...]:
     held = [sorted(yarn.name for yarn in stripe.strands) for stripe in stripes]
     if laying.times_through == 1 and len(held) > 1 and held == held[::-1]:
         return (stripes[-1].last // 2,)
-    turns = {stripes_of for one in _turns(plan) for stripes_of in _spells(stripes, one)}
+    turns = {spell for one in _turns(plan) for spell in _spells(stripes, one)}
     return tuple(sorted((first + last) // 2 for first, last in turns))
 
 

@@ -9,7 +9,7 @@ from math import ceil
 from typing import Any
 
 from kit.bridging import Bridge
-from kit.captions import HEAD, bridge_names, head, kind_of, name_of, run_words, step_key
+from kit.captions import HEAD, bridge_names, head, name_of, run_words, step_key
 from kit.charts import value_picture
 from kit.lettering import cut, width_px, wrapped
 from kit.middle import middle_places
@@ -200,7 +200,7 @@ def _number(
     sheet: Sheet, rows: Rows, step: Step, x: float, panel: float, *, digits: int = 0
 ) -> None:
     """A step over the gap it belongs to, with its mark; a jump cuts the panel."""
-    kind = kind_of(step)
+    kind = step.kind
     write(
         sheet,
         x,

@@ -14,7 +14,6 @@ from math import ceil
 from typing import Any
 
 from kit.arrangement import family_name, value_of
-from kit.choices import LAYOUT_WORDS
 from kit.errors import shorten
 from kit.fabric import Fabric
 from kit.measures import (
@@ -29,16 +28,15 @@ from kit.measures import (
 )
 from kit.middle import ball_jumps, half_words, middle_places, middle_words, stripe_jumps
 from kit.plan_cards import materials, tags
-from kit.plan_facts import all_cautions, best_words, colours_of, sought_amount, surely
+from kit.plan_facts import all_cautions, colours_of, sought_amount, surely
 from kit.planning import Plan
-from kit.ranges import of_100
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines
 from kit.run_svg import run_rows
 from kit.schedule import Entry, Part, rows_to_knit, weight_g, winding
 from kit.sizes import sizes_table
 from kit.sought import mix_words
 from kit.stash import Yarn
-from kit.steps import largest_step, median_step
+from kit.steps import largest_step
 from kit.strand_chains import N_DRAWS
 from kit.stripes import (
     is_out_of_range,
@@ -46,8 +44,8 @@ from kit.stripes import (
     stripe_mix,
     stripe_tex,
 )
-from kit.sureness import ends_as_joined
-from kit.swatches import mark_of, mix_svg, strip_svg, swatch
+from kit.sureness import chance_words, ends_as_joined
+from kit.swatches import SURROUND, mix_svg, strip_svg, swatch
 from kit.tolerance import USUAL
 from kit.turns import turn_words
 
@@ -67,9 +65,29 @@ def plan_html(
 ) -> str:
     """The page. `pictures`: PNG bytes by file name, of which those in `PICTURES` are
     shown; `said`: the lines at its head."""
+    return _template().render(
+        plan=plan,
+        fabric=plan.fabric,
+        said=said,
+        materials=materials(plan),
+        tags=tags(plan),
+        cautions=all_cautions(plan),
+        pictures=[
+            (_data_uri(pictures[name]), words)
+            for name, words in PICTURES.items()
+            if name in pictures
+        ],
+        **_colours(plan),
+        **(_knitting(plan, plan.fabric) if plan.fabric else {}),
+        **_helpers(),
+    )
+
+
+def _colours(plan: Plan) -> dict[str, Any]:
+    """What the page says of the run."""
     best = plan.design.arrangement.best
     yarns = plan.design.laid.yarns
-    colours = {
+    return {
         "rows": [
             _safe(row)
             for row in run_rows(
@@ -84,32 +102,13 @@ def plan_html(
             _safe(strip_svg(yarns, grey=grey, width=760, height=tall))
             for grey, tall in ((False, 30), (True, 16))
         ],
-        "best": best_words(plan),
         "for_stripes": FOR_STRIPES,
         "turns": turn_words(plan),
         "moves": [*anew_lines(plan), *advice_lines(plan)],
         "jumps": ball_jumps(plan),
         "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],
         "largest": largest_step(plan.design.steps),
-        "median": median_step(plan.design.steps),
     }
-    return _template().render(
-        plan=plan,
-        fabric=plan.fabric,
-        said=said,
-        layout=LAYOUT_WORDS[plan.choices.laying.layout],
-        materials=materials(plan),
-        tags=tags(plan),
-        cautions=all_cautions(plan),
-        pictures=[
-            (_data_uri(pictures[name]), words)
-            for name, words in PICTURES.items()
-            if name in pictures
-        ],
-        **colours,
-        **(_knitting(plan, plan.fabric) if plan.fabric else {}),
-        **_helpers(),
-    )
 
 
 def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
@@ -124,7 +123,7 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "winding": wound,
         "sure": sure,
         "draws": N_DRAWS,
-        "of_100": of_100,
+        "chance_words": chance_words,
         "limits": USUAL,
         "ends_at": ends_as_joined(sure, fabric.stitches) if sure else {},
         "sizes": sizes_table(fabric, making),
@@ -206,11 +205,9 @@ def _helpers() -> dict[str, Any]:
         "weight_g": weight_g,
         "family_name": family_name,
         "value_of": value_of,
-        "mark_of": mark_of,
         "mix_svg": lambda mix, **size: _safe(mix_svg(mix, **size)),
         "mix_words": mix_words,
         "colours_of": colours_of,
-        "stripe_mix": stripe_mix,
         "stripe_tex": stripe_tex,
         "stripe_contrast": stripe_contrast,
     }
@@ -241,7 +238,7 @@ def _chip(yarn: Yarn, width: int = 30, height: int = 12) -> Any:
     wide, tall = width + 5, height + 5
     return _safe(
         f'<svg class="chip" width="{wide}" height="{tall}" viewBox="0 0 {wide} {tall}" '
-        f'aria-hidden="true"><rect width="100%" height="100%" fill="#777777"/>'
+        f'aria-hidden="true"><rect width="100%" height="100%" fill="{SURROUND}"/>'
         f"{swatch(yarn, 2.5, 2.5, width, height)}</svg>"
     )
 

@@ -1,8 +1,8 @@
 """Where things stand: weighings and joins as readings, the forecast corrected by them.
 
 The yarn in a stitch and every ball are estimated by Bayesian linear regression (see
-`belief`), with the swatch and the labels as prior; the rest is then knitted on in a few
-hundred drawn blankets, as `sureness` does.
+`belief`), with the swatch and the labels as prior; the rest is then knitted on in a
+thousand drawn blankets, as `sureness` does.
 """
 
 from __future__ import annotations

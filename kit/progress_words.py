@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kit.measures import counted, mass, row_span
 from kit.progress import Join, Progress
-from kit.ranges import of_100
+from kit.sureness import chance_words
 
 N_JOINS = 3  # told beforehand
 
@@ -36,7 +36,6 @@ def _percent(number: float) -> str:
 def drift_words(now: Progress) -> str:
     """Whether the yarn lasts at this pace, with a range of rows."""
     short = now.rows_short
-    chance, in_all = now.forecast.chance, now.forecast.in_all
     if short.low > 0:
         said = (
             f"At this rate the yarn ends about {_counted(short.likely)} short: "
@@ -52,12 +51,8 @@ def drift_words(now: Progress) -> str:
             f"At this rate the yarn ends between {_rows(short.high)} and "
             f"{_rows(short.low)} the plan's last row."
         )
-    if chance is None or short.low > 0:
-        return said
-    said += f" With every break-off where it stands it suffices in {of_100(chance)}"
-    if in_all is not None and in_all > chance + 0.01:
-        said += f"; if a ball may be broken off a little later, in {of_100(in_all)}"
-    return f"{said}."
+    suffices = chance_words(now.forecast) if short.low <= 0 else ""
+    return f"{said} {suffices}".rstrip()
 
 
 def _rows(short: float) -> str:

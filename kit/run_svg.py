@@ -41,8 +41,8 @@ def run_rows(
     From top to bottom: steps as bars with their numbers (whiskers from near to far,
     `limit` and `best` as lines), swatches, the same in greys of equal L*, tag number,
     value and name. Jumps, accents, joins, bridges and `turns` (the places where a
-    mirrored run goes back) carry a mark and a word. Where two
-    groups of yarns set the best possible, each yarn carries its group's letter.
+    mirrored run goes back) carry a mark and a word. Where two groups of yarns set the
+    best possible, each yarn carries its group's letter.
     """
     yarns, steps = design.laid.yarns, design.steps
     bridges = {bridge.yarn.name for bridge in design.bridges}

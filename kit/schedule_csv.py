@@ -19,7 +19,6 @@ from kit.ranges import Range
 from kit.records import record_text
 from kit.schedule import Change, Entry, Part, rows_to_knit, weight_g
 from kit.stash import Yarn
-from kit.steps import Step
 from kit.sureness import ends_as_joined
 from kit.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 
@@ -146,7 +145,7 @@ def _order(plan: Plan) -> Iterator[Sequence[str]]:
             f"{value_of(yarn):.1f}",
             "" if yarn.grams is None else f"{yarn.grams:g}",
             f"{step.size:.1f}" if step else "",
-            _kind(step) if step else "",
+            step.kind if step else "",
             step.cause if step else "",
             *([_in_ounces(yarn)] if imperial else []),
         ]
@@ -154,11 +153,3 @@ def _order(plan: Plan) -> Iterator[Sequence[str]]:
 
 def _in_ounces(yarn: Yarn) -> str:
     return "" if yarn.grams is None else f"{yarn.grams / GRAMS_PER_OUNCE:.2f}"
-
-
-def _kind(step: Step) -> str:
-    if step.join:
-        return "join"
-    if step.accent:
-        return "accent"
-    return "jump" if step.jump else ""

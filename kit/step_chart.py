@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from kit.captions import HEAD, head, kind_of, name_of, run_words, step_key
+from kit.captions import HEAD, head, name_of, run_words, step_key
 from kit.charts import (
     CHART,
     FEET,
@@ -151,9 +151,9 @@ def _bar(
     sheet: Sheet, step: Step, x: float, each: float, y_of: Scale, numbered: bool
 ) -> None:
     """A bar, its number where there is room, and its mark on top."""
-    kind, wide = kind_of(step), min(0.62 * each, 24.0)
-    fill = {"jump": INK, None: "#b9b6b1"}.get(kind, PAPER)
-    edge = None if kind in ("jump", None) else INK
+    kind, wide = step.kind, min(0.62 * each, 24.0)
+    fill = {"jump": INK, "": "#b9b6b1"}.get(kind, PAPER)
+    edge = None if kind in ("jump", "") else INK
     y, above = y_of(step.size), y_of(_highest(step)) - 8
     box(sheet, x - wide / 2, y, wide, y_of(0) - y, fill=fill, edge=edge, zorder=3)
     if numbered:
@@ -170,7 +170,7 @@ def _numbered(steps: Sequence[Step], each: float) -> set[int]:
     if each >= NUMBER:
         return set(range(len(steps)))
     told: set[int] = set()
-    marked = [k for k, step in enumerate(steps) if kind_of(step)]
+    marked = [k for k, step in enumerate(steps) if step.kind]
     for k in sorted(marked, key=lambda k: (-steps[k].size, k)):
         if all(abs(k - other) * each >= NUMBER for other in told):
             told.add(k)
@@ -179,7 +179,7 @@ def _numbered(steps: Sequence[Step], each: float) -> set[int]:
 
 def _crown(step: Step, numbered: bool) -> float:
     """How many px the number and the mark over a bar take."""
-    return 8 + 13 * numbered + 15 * (kind_of(step) is not None)
+    return 8 + 13 * numbered + 15 * bool(step.kind)
 
 
 def _near_and_far(

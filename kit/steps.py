@@ -13,8 +13,9 @@ from kit.difference import at_view, ciede2000_terms, far_steps, near_steps, spre
 
 LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
 STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
-N_NEAREST = 8
-TURN = 60.0  # degrees of hue
+N_NEAREST = 8  # steps (our convention)
+TURN = 60.0  # degrees of hue (our convention)
+HARDLY = 0.5  # dE00: below this no cause is named (ours)
 LEAST_CHROMA = 8.0  # C*: below this a colour has no hue to speak of (our convention)
 BUSIER = 8.0  # dE00 of spread more or less before we call it busier or calmer (ours)
 # Where hue words sit on the CIELAB hue circle, in degrees (our own, rounded).
@@ -61,6 +62,15 @@ class Step:
     @property
     def counts(self) -> bool:
         return not (self.accent or self.join)
+
+    @property
+    def kind(self) -> str:
+        """How it is marked: "join", "accent" or "jump"; "" for most."""
+        if self.join:
+            return "join"
+        if self.accent:
+            return "accent"
+        return "jump" if self.jump else ""
 
 
 def steps_along(
@@ -142,19 +152,30 @@ def why(before: Sequence[Mix], after: Sequence[Mix]) -> list[str]:
 
 
 def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str:
-    lightness, chroma, hue = terms
-    whole = lightness**2 + chroma**2 + hue**2
-    way, by = "darker" if lightness < 0 else "lighter", abs(lab_2[0] - lab_1[0])
-    named = {
-        f"{way} by {by:.0f} L*" if by >= 0.5 else way: lightness,
-        "more vivid" if chroma > 0 else "greyer": chroma,
-        f"hue turns towards {hue_towards(lab_1, lab_2)}": hue,
-    }
+    whole = sum(term**2 for term in terms)
+    light, vivid, turns = change_words(lab_1, lab_2, terms)
+    named = dict(zip((light, vivid, f"hue {turns}"), terms, strict=True))
     ranked = sorted(named, key=lambda word: -abs(named[word]))
-    said = [word for word in ranked if whole > 0.25 and named[word] ** 2 >= whole / 5]
+    told = whole > HARDLY**2
+    said = [word for word in ranked if told and named[word] ** 2 >= whole / 5]
     if abs(busier) > BUSIER:
         said.append("busier" if busier > 0 else "calmer")
     return ", ".join(said) or "hardly any change"
+
+
+def change_words(
+    lab_1: Lab, lab_2: Lab, terms: Sequence[float]
+) -> tuple[str, str, str]:
+    """From one colour to another in lightness, chroma and hue, a few words each.
+
+    `terms`: the three signed terms of CIEDE2000, which say lighter or more vivid.
+    """
+    way, by = "darker" if terms[0] < 0 else "lighter", abs(lab_2[0] - lab_1[0])
+    return (
+        f"{way} by {by:.0f} L*" if by >= 0.5 else way,
+        "more vivid" if terms[1] > 0 else "greyer",
+        f"turns towards {hue_towards(lab_1, lab_2)}",
+    )
 
 
 def hue_towards(lab_1: Lab, lab_2: Lab) -> str:

@@ -1,7 +1,7 @@
 """Strands as chains: each joins where another ends; drawn blankets knitted by them.
 
 Every strand is one link: where it ends is where the lengths before it add up to. So a
-few hundred blankets, each with its own drawn balls and pace, are knitted at once.
+thousand blankets, each with its own drawn balls and pace, are knitted at once.
 """
 
 from __future__ import annotations
@@ -147,7 +147,7 @@ def knit_drawn(
         j = belief.at(strand.part.yarn.name)
         usable = _usable(strand, belief, x, winds)
         empty[:, k] = joins[:, k] + usable / (1 + x[:, 0] + x[:, j + 2])
-        if strand.kind in ("break off", "lay down") or strand.carried:
+        if strand.kind == "break off" or strand.carried:
             planned_m, apart_m = at_m(strand.last), at_m(ROWS_APART * line.stitches)
             least = min(planned_m - at_m(strand.first), apart_m)
             goes = np.maximum(planned_m, joins[:, k] + least)

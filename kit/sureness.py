@@ -18,7 +18,7 @@ from kit.choices import Choices, Making
 from kit.fabric import Fabric
 from kit.finer import Better, finer
 from kit.loom import BIND_OFF_ROWS, set_up
-from kit.ranges import Range, range_of, rows_at
+from kit.ranges import Range, of_100, range_of, rows_at
 from kit.schedule import Part, weight_g
 from kit.stash import Yarn
 from kit.strand_chains import (
@@ -116,6 +116,18 @@ def how_sure(fabric: Fabric, choices: Choices, *, limits: Limits = USUAL) -> Sur
     return replace(sure, doubts=doubts, better=better)
 
 
+def chance_words(sure: Sureness) -> str:
+    """In how many cases the yarn suffices, as planned and with balls broken off a
+    little later where that is worth telling; "" where no length is wished."""
+    if sure.chance is None or sure.in_all is None:
+        return ""
+    chance, in_all = of_100(sure.chance), of_100(sure.in_all)
+    said = f"With every break-off where it stands it suffices in {chance}"
+    if sure.in_all > sure.chance + 0.01 and in_all != chance:
+        said += f"; if a ball may be broken off a little later, in {in_all}"
+    return f"{said}."
+
+
 def ends_as_joined(sure: Sureness, stitches: int) -> dict[Part, Range]:
     """Where every part ends if it is joined in its planned row of so many stitches."""
     return {
@@ -134,7 +146,8 @@ def judged(
 ) -> Sureness:
     """Drawn blankets as ranges, chances and reserves. `gone`: yarns that are lost or to
     be skipped, with the millimetres knitted of them by the plan's yarn in a stitch."""
-    line = set_up(choices.making).line
+    loom = set_up(choices.making)
+    line, until = loom.line, loom.rows
     rows = rows_at(line, fabric.rows)
     joins, ends = rows(knits.joins), rows(knits.ends)
     endings = tuple(
@@ -142,7 +155,6 @@ def judged(
         for k, one in enumerate(strands)
     )
     chance = in_all = None
-    until = set_up(choices.making).rows
     if until is not None:
         needed = metres_at(line)(min(until, fabric.rows) * line.stitches)
         chance = float(np.mean(knits.lasts >= needed - 1e-3))

@@ -145,11 +145,7 @@ def mix_svg(mix: Mix, *, width: int = 120, height: int = 34) -> str:
 
 def mark_of(step: Step) -> str:
     """The mark of a step that is a jump, an accent or a join; "" for the others."""
-    if step.join:
-        return MARKS["join"]
-    if step.accent:
-        return MARKS["accent"]
-    return MARKS["jump"] if step.jump else ""
+    return MARKS[step.kind] if step.kind else ""
 
 
 def svg_text(body: str, width: int, height: int, label: str) -> str:

@@ -17,8 +17,8 @@ def out_of_turn(plan: Plan) -> tuple[str, tuple[tuple[str, str], ...]]:
     with one that it goes before, or after; whichever list is the shorter.
 
     To keep strands held together alike, and in a mirrored run to lose less yarn at the
-    fold, the joining may choose among the next few. A
-    yarn that lies at several places is counted at each. Nothing once knitting began.
+    fold, the joining may choose among the next few. A yarn that lies at several places
+    is counted at each. Nothing once knitting began.
     """
     if plan.fabric is None or plan.start.row:
         return "before", ()

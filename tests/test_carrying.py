@@ -54,7 +54,7 @@ def test_while_it_lasts():
     mist = ball("Mist", 95, 5 + TAIL_MM / 1000)
     assert carried([mist], Carry("Mist", rows=(4, 12))) == (
         [(0, 3, []), (3, 8, ["Mist"]), (8, 10, []), (10, 12, []), (12, 20, [])],
-        ['"Mist", carried along, runs out in row 9.'],
+        ['"Mist", carried along, runs out in row 8.'],
     )
 
 
@@ -95,7 +95,7 @@ def test_one_ball_in_two_places():
     assert [(a, b) for a, b, names in seen if names == ["Mist"]] == [
         (0, 3), (3, 6), (6, 8),
     ]  # fmt: skip
-    assert said == ['"Mist", carried along, runs out in row 9.']
+    assert said == ['"Mist", carried along, runs out in row 8.']
 
 
 def test_nowhere_to_be_carried():

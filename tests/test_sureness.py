@@ -13,7 +13,14 @@ from kit.loom import BIND_OFF_ROWS, set_up
 from kit.ranges import Range, rows_at
 from kit.schedule_csv import MARK, schedule_csv
 from kit.strand_chains import first_belief, knit_drawn, strands_of
-from kit.sureness import Ending, buying_margin, ends_as_joined, how_sure
+from kit.sureness import (
+    Ending,
+    Sureness,
+    buying_margin,
+    chance_words,
+    ends_as_joined,
+    how_sure,
+)
 from kit.tolerance import USUAL, Limits, standard
 from tests.balls import chosen
 from tests.coverages import a_plan, coverage
@@ -136,6 +143,30 @@ def test_all_yarn_together_in_closed_form():
     # all four balls have one tex, so metres do for grams
     expected = stats.norm.cdf(over / (used * standard(0.15)))
     assert sure.in_all == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("chance", "in_all", "told"),
+    [
+        (None, None, ""),
+        (0.6, 0.605, "With every break-off where it stands it suffices in 60 of 100."),
+        (
+            0.992,
+            1.0,
+            "With every break-off where it stands it suffices in over 99 of 100.",
+        ),
+        (
+            0.6,
+            0.8,
+            "With every break-off where it stands it suffices in 60 of 100; if a ball "
+            "may be broken off a little later, in 80 of 100.",
+        ),
+    ],
+)
+def test_the_chance_in_words(chance, in_all, told):
+    """The second chance is told only where it is another; none without a length."""
+    sure = Sureness((), Range(9, 8, 10), chance, in_all, (), {}, ())
+    assert chance_words(sure) == told
 
 
 def test_the_reserve_is_surer_than_the_plan():

@@ -8,9 +8,11 @@ import numpy as np
 
 from kit.colour import Mix, chroma_hue, mean_lab
 from kit.difference import ciede2000_terms
-from kit.steps import LEAST_CHROMA, Step, hue_towards
+from kit.steps import HARDLY, LEAST_CHROMA, Step, change_words
 
-SLIGHT = 0.05  # a term with less than this share of the square is no change to tell
+SLIGHT = (
+    0.05  # a term with less than this share of the square is no change to tell (ours)
+)
 
 
 @lru_cache(maxsize=50_000)
@@ -28,21 +30,15 @@ def term_words(one: Mix, two: Mix) -> str:
     terms = ciede2000_terms(np.array(lab_1), np.array(lab_2))[:3]
     squares = [float(term) ** 2 for term in terms]
     whole = sum(squares)
-    by = lab_2[0] - lab_1[0]
-    chromas = chroma_hue(lab_1)[0], chroma_hue(lab_2)[0]
-    says = (
-        f"{'lighter' if by > 0 else 'darker'} by {abs(by):.0f} L*",
-        "more vivid" if chromas[1] > chromas[0] else "greyer",
-        "from or to a neutral"
-        if min(chromas) < LEAST_CHROMA
-        else f"turns towards {hue_towards(lab_1, lab_2)}",
-    )
+    light, vivid, turns = change_words(lab_1, lab_2, [float(term) for term in terms])
+    if min(chroma_hue(lab_1)[0], chroma_hue(lab_2)[0]) < LEAST_CHROMA:
+        turns = "from or to a neutral"
     return "; ".join(
         f"{name}: {said} ({100 * square / whole:.0f} %)"
-        if whole > 0.25 and square >= SLIGHT * whole
+        if whole > HARDLY**2 and square >= SLIGHT * whole
         else f"{name}: nearly the same"
         for name, said, square in zip(
-            ("lightness", "chroma", "hue"), says, squares, strict=True
+            ("lightness", "chroma", "hue"), (light, vivid, turns), squares, strict=True
         )
     )
 

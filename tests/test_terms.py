@@ -49,6 +49,13 @@ def test_shares_follow_an_outside_library():
             "yellow (100 %)",
         ),
         (
+            # C* rises from 9.2 to 9.4, but C' of CIEDE2000, which stretches a*, falls.
+            (50, -9.12, -0.99),
+            (50, -4.93, -8.0),
+            "lightness: nearly the same; chroma: greyer (5 %); hue: turns towards blue "
+            "(95 %)",
+        ),
+        (
             (50, 0, 0),
             (50, 0, 0),
             "lightness: nearly the same; chroma: nearly the same; hue: nearly the same",

@@ -14,7 +14,7 @@ from kit.choices import Choices
 from kit.design import N_WORST, Design, counting, jumps
 from kit.difference import step_table
 from kit.errors import shorten
-from kit.layout import is_small, lay_out, shared_in
+from kit.layout import is_small, lay_out, n_parts, shared_in
 from kit.stash import Yarn
 from kit.steps import largest_step, out_of_order
 
@@ -176,8 +176,7 @@ class _Line:
         Where balls are dealt out they may be dealt otherwise: a ball of the way back
         has no place of its own in the run."""
         laying = self.choices.laying
-        parts = laying.times_through * (2 if laying.layout == "mirrored" else 1)
-        if shared_in(laying) > 1 or parts == 1:
+        if shared_in(laying) > 1 or n_parts(laying) == 1:
             return True
         bridges = {bridge.yarn.name for bridge in self.design.bridges}
         told = [self.yarns[k].name for each in passes for k in each]

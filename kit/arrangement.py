@@ -65,18 +65,24 @@ def arrange(
     elif arranging.by == "family":
         families = [family_name(yarn) for yarn in yarns]
         light = [is_light(mean_lab(yarn.mix)) for yarn in yarns]
-        order = by_family(families, light, arranging, _costs(yarns, view))
+        order = by_family(families, light, arranging, step_costs(yarns, view=view))
     else:
         return _smoothest(yarns, arranging, view, quick)
     return Arrangement(tuple(yarns[i] for i in order), arranging.by)
 
 
-def _costs(yarns: Sequence[Yarn], view: float) -> np.ndarray:
-    """Steps between all pairs, rounded so that ties are ties; accents cost nothing."""
-    mixes = [yarn.mix for yarn in yarns]
-    costs = np.round(step_table(mixes, mixes, view=view), 9)
-    accents = [i for i, yarn in enumerate(yarns) if yarn.role == "accent"]
-    costs[accents, :] = costs[:, accents] = 0.0
+def step_costs(yarns: Sequence[Yarn], *, view: float) -> np.ndarray:
+    """Steps between all pairs, dE00 (n, n); those beside an accent cost nothing."""
+    return _costs([yarn.mix for yarn in yarns], _accents(yarns), view)
+
+
+def _accents(yarns: Sequence[Yarn]) -> Chain:
+    return tuple(i for i, yarn in enumerate(yarns) if yarn.role == "accent")
+
+
+def _costs(mixes: Sequence[Mix], accents: Chain, view: float) -> np.ndarray:
+    costs = np.round(step_table(mixes, mixes, view=view), 9)  # so that ties are ties
+    costs[list(accents), :] = costs[:, list(accents)] = 0.0
     return costs
 
 
@@ -87,7 +93,7 @@ def _smoothest(
     yarns: tuple[Yarn, ...], arranging: Arranging, view: float, quick: bool
 ) -> Arrangement:
     mixes = tuple(yarn.mix for yarn in yarns)
-    accents = tuple(i for i, yarn in enumerate(yarns) if yarn.role == "accent")
+    accents = _accents(yarns)
     slack, fixed = arranging.value_slack, arranging.ends == "fixed"
     found = _solve(mixes, accents, view, slack, fixed, quick, True)
     order = found.order
@@ -97,8 +103,8 @@ def _smoothest(
     free = None
     if slack < inf and not quick:
         free = _solve(mixes, accents, view, inf, fixed, quick, False).largest
-    names = [yarn.name for yarn in yarns]
-    best = best_of(found, names, arranging, _costs(yarns, view), without_rule=free)
+    names, costs = [yarn.name for yarn in yarns], _costs(mixes, accents, view)
+    best = best_of(found, names, arranging, costs, without_rule=free)
     return Arrangement(tuple(yarns[i] for i in order), "smoothest", best)
 
 
@@ -113,10 +119,8 @@ def _solve(
     polished: bool,
 ) -> Found:
     """Remembered, so that going back to an earlier choice is instant."""
-    costs = np.round(step_table(mixes, mixes, view=view), 9)
-    costs[list(accents), :] = costs[:, list(accents)] = 0.0
     values = tuple(mean_lab(mix)[0] for mix in mixes)
-    puzzle = Puzzle(costs, values, slack, fixed)
+    puzzle = Puzzle(_costs(mixes, accents, view), values, slack, fixed)
     return least_largest(puzzle, quick=quick, polished=polished)
 
 

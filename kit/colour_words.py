@@ -45,7 +45,7 @@ LIGHTNESS = (
     (55, "middling light"),
     (38, "middling dark"),
     (22, "dark"),
-    (0, "very dark"),
+    (float("-inf"), "very dark"),
 )
 
 
@@ -58,9 +58,13 @@ def words_for(lab: Lab) -> str:
     """
     if family_of(lab) == "neutrals":
         return _neutral_words(lab)
-    light = next((word for least, word in LIGHTNESS if lab[0] >= least), "very dark")
     tone, name = _tone(lab), _nearest_name(lab)
-    return f"{tone} {name}, {light}".strip()
+    return f"{tone} {name}, {lightness_word(lab[0])}".strip()
+
+
+def lightness_word(value: float) -> str:
+    """How light a colour of this L* is called, from very light to very dark."""
+    return next(word for least, word in LIGHTNESS if value >= least)
 
 
 def _tone(lab: Lab) -> str:

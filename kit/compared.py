@@ -7,12 +7,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import inf
 
-import numpy as np
-
-from kit.arrangement import arrange, by_value_and_name, value_of
+from kit.arrangement import arrange, by_value_and_name, step_costs, value_of
 from kit.bounds import lower_bound
 from kit.choices import ORDER_WORDS, Arranging, Choices
-from kit.difference import step_table
 from kit.errors import shorten
 from kit.measures import counted
 from kit.pinned import keep_pairs
@@ -85,12 +82,10 @@ def least_possible(
     """
     if len(yarns) < 2:
         return 0.0
-    mixes = [yarn.mix for yarn in yarns]
-    costs = np.round(step_table(mixes, mixes, view=view), 9)
+    costs = step_costs(yarns, view=view)
     for i, one in enumerate(yarns):
         for j, two in enumerate(yarns):
-            pair = frozenset((one.name, two.name))
-            if "accent" in (one.role, two.role) or pair in kept:
+            if frozenset((one.name, two.name)) in kept:
                 costs[i, j] = 0.0
     values = tuple(value_of(yarn) for yarn in yarns)
     return lower_bound(Puzzle(costs, values, inf, False))[0]

@@ -34,8 +34,7 @@ def lay_out(run: Sequence[Yarn], laying: Laying, units: str = "metric") -> Laid:
     each half, the others next to the turn; else in one time through. "pair" deals the
     balls out instead and cuts none.
     """
-    n_parts = laying.times_through * (2 if laying.layout == "mirrored" else 1)
-    if len(run) < 2 or n_parts == 1:
+    if len(run) < 2 or n_parts(laying) == 1:
         yarns = run[::-1] if laying.layout == "dark-to-light" else run
         return Laid(tuple(yarns))
     said: tuple[str, ...] = ()
@@ -52,11 +51,14 @@ def lay_out(run: Sequence[Yarn], laying: Laying, units: str = "metric") -> Laid:
     return Laid(tuple(yarns), frozenset(joins), said)
 
 
+def n_parts(laying: Laying) -> int:
+    """How often the colours run along the blanket, there and back being two."""
+    return laying.times_through * (2 if laying.layout == "mirrored" else 1)
+
+
 def shared_in(laying: Laying) -> int:
     """Into how many parts a ball is cut: 1 where none is."""
-    if laying.sharing == "pair":
-        return 1
-    return laying.times_through * (2 if laying.layout == "mirrored" else 1)
+    return 1 if laying.sharing == "pair" else n_parts(laying)
 
 
 def is_small(yarn: Yarn) -> bool:

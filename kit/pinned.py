@@ -12,9 +12,8 @@ from math import inf
 
 import numpy as np
 
-from kit.arrangement import Arrangement, arrange, value_of
+from kit.arrangement import Arrangement, arrange, step_costs, value_of
 from kit.choices import Arranging
-from kit.difference import step_table
 from kit.puzzle import keeps_value_rule
 from kit.seating import Block, Pair, around_locked, blocks
 from kit.stash import Yarn
@@ -70,7 +69,8 @@ def keep_pairs(
 ) -> Arrangement:
     """A computed arrangement in which the pairs of `arranging.locked` are neighbours.
 
-    The second of a pair moves beside the first; nothing else changes.
+    Whichever comes later moves beside the other, the lighter one first; nothing else
+    changes.
     """
     names = {yarn.name: yarn for yarn in arrangement.yarns}
     pairs = [
@@ -89,23 +89,13 @@ def keep_pairs(
 
 
 def _steps(yarns: Sequence[Yarn], view: float) -> list[float]:
-    costs = _costs(yarns, view)
-    return [float(costs[k, k + 1]) for k in range(len(yarns) - 1)]
-
-
-def _costs(yarns: Sequence[Yarn], view: float) -> np.ndarray:
-    """Steps between all pairs; those beside an accent cost nothing."""
-    mixes = [yarn.mix for yarn in yarns]
-    costs = np.round(step_table(mixes, mixes, view=view), 9)
-    accents = [k for k, yarn in enumerate(yarns) if yarn.role == "accent"]
-    costs[accents, :] = costs[:, accents] = 0.0
-    return costs
+    return np.diagonal(step_costs(yarns, view=view), 1).tolist()
 
 
 def _paired(
     order: Sequence[str], pairs: Collection[Pair], names: dict[str, Yarn]
 ) -> list[str]:
-    """An order in which every pair stands together, where its first member stands.
+    """An order in which every pair stands together, where one of it stands first.
 
     Yarns kept together in a row run from their lighter end.
     """
@@ -124,7 +114,6 @@ def _chains(order: Sequence[str], pairs: Collection[Pair]) -> dict[str, Block]:
 
     A pair that would give a yarn a third neighbour, or close a ring, is passed over.
     """
-    beside: dict[str, list[str]] = {}
     chain_of: dict[str, Block] = {}
     for one, two in pairs:
         first, second = chain_of.get(one, (one,)), chain_of.get(two, (two,))
@@ -133,7 +122,6 @@ def _chains(order: Sequence[str], pairs: Collection[Pair]) -> dict[str, Block]:
             continue
         first = first if first[-1] == one else first[::-1]
         second = second if second[0] == two else second[::-1]
-        beside.setdefault(one, []).append(two)
         chain_of |= dict.fromkeys((*first, *second), (*first, *second))
     return chain_of
 
@@ -159,7 +147,7 @@ class _Search:
         }
         n = len(yarns)
         self.steps = np.zeros((n + 1, n + 1))  # the last: beyond either end
-        self.steps[:n, :n] = _costs(yarns, view)
+        self.steps[:n, :n] = step_costs(yarns, view=view)
         self.costs: list[list[float]] = (self.steps**POWER).tolist()
         self.values = [value_of(yarn) for yarn in yarns]
         self.ends = self._ends() if arranging.ends == "fixed" else (None, None)

@@ -12,7 +12,7 @@ import numpy as np
 from kit.between import Gap
 from kit.catalogue import Catalogue, Steps, bounds, catalogue
 from kit.colour import Lab, Mix, blend, hex_to_lab, lab_to_hex, lab_to_linear, mean_lab
-from kit.colour_words import LIGHTNESS, words_for
+from kit.colour_words import lightness_word, words_for
 from kit.difference import pair_steps
 
 MOST_COLOURS = 4
@@ -146,8 +146,7 @@ def mix_words(mix: Mix) -> str:
     for share, lab in parts:
         name = words_for(lab).partition(",")[0]
         told[name] = told.get(name, 0.0) + share
-    value = mean_lab(mix)[0]
-    light = next((word for least, word in LIGHTNESS if value >= least), "very dark")
+    light = lightness_word(mean_lab(mix)[0])
     names = list(told)
     if len(names) == 1:
         tones = "" if len(parts) == 1 else f" in {_NUMBERS[len(parts)]} tones"

@@ -37,22 +37,22 @@ class Candidates:
             dtype=bool,
         )
 
-    def prepare(self, mixes: Sequence[Mix], *, view: float) -> None:
-        """Bound the steps to several mixes at once."""
-        if len(self._steps) > MOST_KEPT:
-            self._steps.clear()
-        new = [mix for mix in dict.fromkeys(mixes) if (mix, view) not in self._steps]
-        if new and self.yarns:
+    def prepare(self, mixes: Sequence[Mix], *, view: float) -> list[Steps]:
+        """The steps to several mixes, bounded at once."""
+        # A dict of its own to read from: another thread may begin afresh meanwhile.
+        kept = self._steps if len(self._steps) <= MOST_KEPT else {}
+        new = [mix for mix in dict.fromkeys(mixes) if (mix, view) not in kept]
+        if new:
             low = bounds(self.listed, catalogue(new), view=view)
             for k, mix in enumerate(new):
-                steps = Steps(self.listed, mix, low[:, k], view=view)
-                self._steps[mix, view] = steps
+                kept[mix, view] = Steps(self.listed, mix, low[:, k], view=view)
+        self._steps = kept
+        return [kept[mix, view] for mix in mixes]
 
     def gap(self, one: Mix, two: Mix, may: np.ndarray, *, view: float) -> Gap:
         """The place between two mixes, to be bridged by those that may."""
-        self.prepare((one, two), view=view)
-        ends = self._steps[one, view], self._steps[two, view]
-        return Gap(self.listed, ends, may)
+        to_one, to_two = self.prepare((one, two), view=view)
+        return Gap(self.listed, (to_one, to_two), may)
 
     def rank(
         self, ends: tuple[Mix, Mix], n: int, may: np.ndarray, *, view: float

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from kit.candidates import Candidates, candidates_of
+from kit.catalogue import bounds
 from kit.difference import step_table
 from tests.yarns import drawn, held_back, names
 
@@ -49,6 +50,27 @@ def test_none():
     one, two = drawn(2, 1)
     listed = Candidates([])
     assert listed.rank((one.mix, two.mix), 3, np.zeros(0, bool), view=0.5) == []
+
+
+def test_others_may_ask_meanwhile(monkeypatch):
+    """What another thread asks for takes away nothing that is being read."""
+    monkeypatch.setattr("kit.candidates.MOST_KEPT", 2)
+    listed, may = Candidates(held_back(3, 1)), np.ones(3, bool)
+    a, b, c, d, e = (yarn.mix for yarn in drawn(5, 3))
+    alone = Candidates(held_back(3, 1)).rank((a, b), 3, may, view=0.5)
+    others = [[d], [e]]  # one more than is kept, then afresh
+
+    def meanwhile(*asked, **how):
+        waiting = others[:]
+        others.clear()
+        for mixes in waiting:
+            listed.prepare(mixes, view=0.5)
+        return bounds(*asked, **how)
+
+    listed.prepare([a, c], view=0.5)
+    monkeypatch.setattr("kit.candidates.bounds", meanwhile)
+    assert listed.rank((a, b), 3, may, view=0.5) == alone
+    assert not others
 
 
 def test_the_same_lists_are_packed_once():

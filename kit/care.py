@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from kit.colour import chroma_hue
@@ -11,9 +12,12 @@ from kit.stripes import Stripe
 # Words on a label for fibres that felt (common practice, no source).
 FELTING = ("wool", "merino", "alpaca", "cashmere", "angora", "mohair", "felt")
 TREATED = ("superwash", "machine")
+# A label that says what the yarn is not: "do not machine wash", "non-superwash".
+_NOT = re.compile(r"\b(?:no|not|non|never)\b[^,;.]*?(?:superwash|machine)")
 
 
 def is_superwash(yarn: Yarn) -> bool:
+    """Whether its label says so, under fibre or care."""
     return "superwash" in _label(yarn)
 
 
@@ -24,7 +28,8 @@ def is_feltable(yarn: Yarn) -> bool:
 
 
 def _label(yarn: Yarn) -> str:
-    return f"{yarn.label.fibre} {yarn.label.care}".casefold()
+    """Fibre and care in small letters, without what it is said not to be."""
+    return _NOT.sub("", f"{yarn.label.fibre}, {yarn.label.care}".casefold())
 
 
 def mixed_care(stripes: Sequence[Stripe]) -> tuple[Stripe, ...]:
@@ -61,10 +66,8 @@ def care_words(stripes: Sequence[Stripe]) -> tuple[str, ...]:
 def cautions(yarns: Sequence[Yarn]) -> tuple[str, ...]:
     """What to mind with these yarns, calmly and once; local guidance goes first."""
     used = [yarn for yarn in yarns if yarn.role != "leave out"]
-    care = {yarn.label.care.casefold() for yarn in used}
-    fibre = " ".join(yarn.label.fibre.casefold() for yarn in used)
     washing = "Wash by the gentlest label among the yarns used."
-    if any("superwash" in text for text in care) and "wool" in fibre:
+    if any(map(is_superwash, used)) and any(map(is_feltable, used)):
         washing += " Superwash and feltable wool in one stripe can pucker."
     if any(_may_bleed(yarn) for yarn in used):
         washing += " Test dark or red strands for bleeding first."

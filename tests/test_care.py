@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kit.care import care_words, cautions, is_feltable, mixed_care
+from kit.care import care_words, cautions, is_feltable, is_superwash, mixed_care
 from kit.stripes import Stripe
 from tests.yarns import yarn
 
@@ -19,6 +19,8 @@ FELT = labelled("Peat", "feltable wool", "hand wash")
 MOHAIR = labelled("Haze", "mohair 70 %, silk 30 %", "hand wash")
 COTTON = labelled("Sail", "cotton", "machine wash")
 BLANK = labelled("Gift")
+BY_HAND = labelled("Shawl", "merino wool", "do not machine wash")
+BARE = labelled("Raw", "non-superwash wool")
 
 
 def stripe(first_row, last_row, *strands):
@@ -27,11 +29,21 @@ def stripe(first_row, last_row, *strands):
 
 @pytest.mark.parametrize(
     ("one", "felts"),
-    [(SOCK, False), (FELT, True), (MOHAIR, True), (COTTON, False), (BLANK, False)],
+    [
+        (SOCK, False),
+        (FELT, True),
+        (MOHAIR, True),
+        (COTTON, False),
+        (BLANK, False),
+        (BY_HAND, True),
+        (BARE, True),
+    ],
 )
 def test_what_felts_by_its_label(one, felts):
-    """Untreated wool and its like; a label without fibre says nothing."""
+    """Untreated wool and its like; a label without fibre says nothing, and what a
+    label says not to be the case is not."""
     assert is_feltable(one) is felts
+    assert is_superwash(one) is (one is SOCK)
 
 
 def test_rows_and_yarns_are_named():
@@ -76,6 +88,7 @@ def test_cautions():
     superwash = replace(wool, label=replace(wool.label, care="Superwash"))
     assert "pucker" in cautions([wool, superwash])[1]
     assert "pucker" not in cautions([wool])[1]
+    assert "pucker" not in cautions([superwash])[1]  # none beside it that felts
     for lab in ((30, 0, 0), (50, 50, 20)):
         assert "bleeding" in cautions([pale, yarn("x", lab)])[1]
         left_out = yarn("x", lab, role="leave out")

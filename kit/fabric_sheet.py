@@ -44,6 +44,7 @@ from kit.sheet import (
     png,
     write,
 )
+from kit.steps import largest_step
 from kit.swatches import PAPER
 from kit.yardage import METRES_PER_YARD
 
@@ -229,17 +230,25 @@ def _view(plan: Plan, n_rows: int, width: float) -> View:
 
 
 def _worth_a_look(plan: Plan) -> int:
-    """The stitch where the largest step between stripes lies, else the middle one."""
-    stripes, sizes = _known(plan).stripes, [step.size for step in plan.fabric_steps]
-    if not sizes:
+    """The stitch where the largest step between stripes lies, of those that count, else
+    the middle one."""
+    stripes, largest = _known(plan).stripes, _largest(plan)
+    if largest is None:
         return (stripes[0].first + stripes[-1].last) // 2
-    return stripes[int(np.argmax(sizes)) + 1].first
+    return stripes[largest + 1].first
+
+
+def _largest(plan: Plan) -> int | None:
+    """Which step between stripes is the largest that counts; None where none does."""
+    steps = plan.fabric_steps
+    counted = (k for k, step in enumerate(steps) if step.counts)
+    return max(counted, key=lambda k: steps[k].size, default=None)
 
 
 def _why(plan: Plan) -> str:
-    if not plan.fabric_steps:
+    if _largest(plan) is None:
         return ""
-    largest = max(step.size for step in plan.fabric_steps)
+    largest = largest_step(plan.fabric_steps)
     return f"The largest step between stripes lies here: {largest:.1f}."
 
 

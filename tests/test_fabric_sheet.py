@@ -18,6 +18,7 @@ from kit.fabric_sheet import (
 )
 from kit.gauge import Section
 from kit.sheet import DOTS, WIDTH, png
+from kit.steps import largest_step
 
 NAMES = [
     "fabric.png",
@@ -115,7 +116,7 @@ def test_the_close_up_shows_the_largest_step():
     """It is drawn around the stripe that the largest step leads to, and names it."""
     plan = demo()
     figure = close_figure(plan)
-    sizes = [step.size for step in plan.fabric_steps]
+    sizes = [step.size for step in plan.fabric_steps if step.counts]
     stripe = plan.fabric.stripes[int(np.argmax(sizes)) + 1]
     words = words_of(figure)
     assert any(f"lies here: {max(sizes):.1f}." in one for one in words)
@@ -123,6 +124,19 @@ def test_the_close_up_shows_the_largest_step():
     assert min(rows) <= stripe.first_row <= max(rows)
     for yarn in stripe.strands:
         assert any(yarn.name in one for one in words)
+
+
+def test_a_step_kept_on_purpose_is_not_called_the_largest():
+    """The close-up goes by what counts, as the summary does; none at all, no word."""
+    plan = knitted()
+    most = max(plan.fabric_steps, key=lambda step: step.size)
+    kept = tuple(replace(s, accent=s is most) for s in plan.fabric_steps)
+    words = words_of(close_figure(replace(plan, fabric_steps=kept)))
+    assert any(f"lies here: {largest_step(kept):.1f}." in one for one in words)
+    assert largest_step(kept) < most.size
+    every = tuple(replace(step, accent=True) for step in kept)
+    words = words_of(close_figure(replace(plan, fabric_steps=every)))
+    assert not any("largest step" in one for one in words)
 
 
 def test_one_stripe_has_no_step():

@@ -108,7 +108,7 @@ def _length(text: str) -> tuple[float | str, str]:
     from kit.cells import CM, read_quantity
     from kit.errors import KitError
 
-    if text.strip() == "all":
+    if text.strip().casefold() == "all":
         return "all", text
     try:
         cm = read_quantity(text, CM)
@@ -131,9 +131,12 @@ def _length_line(length: float | str, typed: str, units: str) -> str:
 
 
 def _rows(text: str) -> int:
-    rows = int(text)
+    """A whole number of rows above 0."""
+    digits = text.strip()
+    rows = int(digits) if digits.isdecimal() else 0
     if not 0 < rows <= 100_000:
-        raise ValueError(text)
+        says = f"found {text or 'nothing'}, expected a whole number of rows above 0"
+        raise argparse.ArgumentTypeError(says)
     return rows
 
 

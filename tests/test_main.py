@@ -412,6 +412,16 @@ def test_a_length_without_sense_ends_with_2(folder, typed, sentence, capsys):
     assert f"argument --length: {sentence}" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("typed", ["few", "0", "2.5", "-4", ""])
+def test_rows_without_sense_end_with_2(folder, typed, capsys):
+    """No name of a function, but what was found and what was expected."""
+    with pytest.raises(SystemExit) as ended:
+        main(["progress", str(folder), f"--rows-per-colour={typed}"])
+    assert ended.value.code == 2
+    sentence = f"found {typed or 'nothing'}, expected a whole number of rows above 0"
+    assert f"argument --rows-per-colour: {sentence}" in capsys.readouterr().err
+
+
 def test_a_setting_may_name_its_unit(folder, no_pictures):
     """`--set size.width_cm=28in`, with blanks or without."""
     words = ["gauge.stitches_per_10cm=22", "gauge.rows_per_10cm=30"]

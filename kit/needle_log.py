@@ -208,8 +208,11 @@ def _read_row(
             values[column] = read(cells.get(column, ""))
         except KitError as error:
             faults += (fault.at(column=column) for fault in error.faults)
-    if faults:
-        return None, faults
+    return (None, faults) if faults else _note(row.number, values)
+
+
+def _note(number: int, values: dict[str, Any]) -> tuple[Note | None, list[Fault]]:
+    """A line's cells, each read, as a note, or why they do not go together."""
     grams, ounces = values["grams"], values["ounces"]
     if grams is not None and ounces is not None:
         says = "grams and ounces both stand in this line"
@@ -219,9 +222,11 @@ def _read_row(
     grams = ounces if in_ounces else grams
     what = values["what"] or _what(values["yarn"], grams)
     column = "ounces" if in_ounces else "grams"
-    faults += _disagreements(what, values["yarn"], grams, values["instead_of"], column)
+    faults = [
+        *_disagreements(what, values["yarn"], grams, values["instead_of"], column)
+    ]
     note = Note(
-        row.number, values["date"], values["row"], what, values["yarn"],
+        number, values["date"], values["row"], what, values["yarn"],
         values["instead_of"], grams, in_ounces,
     )  # fmt: skip
     return (None, faults) if faults else (note, [])
@@ -237,12 +242,13 @@ def _disagreements(
     what: str, yarn: str, grams: float | None, instead_of: str, column: str = "grams"
 ) -> Iterator[Fault]:
     if what != "knitted" and not yarn:
-        yield Fault("missing", "nothing", f"the yarn that was {what}", column="yarn")
+        was = "" if what == "ran out" else "was "
+        yield Fault("missing", "nothing", f"the yarn that {was}{what}", column="yarn")
     if what == "weighed" and grams is None:
         yield Fault(
             "missing", "nothing", "what is left, in grams or ounces", column="grams"
         )
-    if grams is not None and what not in ("weighed",):
+    if grams is not None and what != "weighed":
         says = f"{column} stand beside {what}, which has none"
         advice = "Write a line of its own for the weighing."
         yield Fault("not_weighed", says=says, advice=advice, column=column)

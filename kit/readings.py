@@ -151,9 +151,10 @@ def _one_day(
 
 
 def _ran_out(
-    so_far: SoFar, by_name: dict[str, Yarn], weighed: dict[str, Note], loom: Loom
+    so_far: SoFar, by_name: dict[str, Yarn], last: dict[str, Note], loom: Loom
 ) -> Iterator[Reading]:
-    """A ball that was knitted to its end has told its length, within half a row."""
+    """A ball that was knitted to its end has told its length, within half a row; one
+    weighed after that (`last`, by name) has not."""
     row_m = loom.line.mm_at(loom.stitches) / 1000
     for name in sorted(so_far.ran_out & by_name.keys()):
         own = [
@@ -163,7 +164,7 @@ def _ran_out(
         ]
         parted = any(strand.part.n_parts > 1 for strand, _ in own)
         ended = max((end or 0) for _, end in own)
-        later = name in weighed and weighed[name].row * loom.stitches > ended
+        later = name in last and last[name].row * loom.stitches > ended
         if parted or later or any(end is None for _, end in own):
             continue
         used_m = given_m(name, so_far.row, so_far, loom)

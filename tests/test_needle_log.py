@@ -88,6 +88,7 @@ def test_faults_are_told_together():
     found = faults_of(
         "2/3/2026,12.5,joined,Sge,,,\n2026-02-30,-1,weighed,Sage,,,\n"
         ",12,knit,Sage,,,\n,13,lost,,,4,\n,14,weighed,Moss,Sage,3,\n,,joined,Moss,,,\n"
+        ",15,ran out,,,,\n"
     )
     start = "knitted.csv, row"
     assert found == [
@@ -107,6 +108,7 @@ def test_faults_are_told_together():
         f"{start} 6, instead_of: a yarn stands here beside weighed. It belongs to a "
         "join; leave it blank.",
         f"{start} 7, row: found nothing, expected the row it happened in.",
+        f"{start} 8, yarn: found nothing, expected the yarn that ran out.",
     ]
 
 

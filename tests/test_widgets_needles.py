@@ -70,6 +70,20 @@ def test_rows_and_weights(desk, folder):
     assert desk.grams.value == ""
 
 
+def test_half_a_row_is_not_cut(desk, folder):
+    """Rows are counted whole: what is typed otherwise is told, and nothing logged."""
+    desk.to_row.value = "12.5"
+    for act in (desk.log_row, desk.ran_out):
+        act.click()
+        assert words(desk.more_said) == (
+            "Knitted to row: found 12.5, expected a whole number."
+        )
+    desk.join_row.value = "3.5"
+    desk.log_join.click()
+    assert words(desk.joined_said) == "at row: found 3.5, expected a whole number."
+    assert not (folder / "knitted.csv").exists()
+
+
 def test_the_picture_pales_above_the_row(desk):
     """What is to come is paler: the picture changes with the row, and is an image."""
     before = desk.picture.value

@@ -103,6 +103,15 @@ def needed(field: NumberField) -> float:
     return number
 
 
+def whole(field: NumberField) -> int:
+    """What is typed in a field that takes whole numbers. Raises KitError."""
+    number = needed(field)
+    if number != int(number):
+        fault = Fault("not_a_number", f"{number:g}", "a whole number")
+        raise KitError(fault.at(column=field.words))
+    return int(number)
+
+
 class Wrapped(Lines):
     """Sentences broken into lines of so many letters: a label alone would cut them.
     A number keeps its unit beside it.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any
 
 from ipywidgets import Dropdown
 
@@ -26,11 +25,12 @@ from kit.needles import (
     where_things_stand,
     yarns_of,
 )
+from kit.planning import Plan
 from kit.replan import Replan, faster_rows
 from kit.stash import Yarn
 from kit.sureness import how_sure
 from kit.widgets.fabric_view import BLANK
-from kit.widgets.fields import needed
+from kit.widgets.fields import needed, whole
 from kit.widgets.needles_controls import NeedlesControls
 from kit.widgets.needles_view import (
     as_knitted,
@@ -96,20 +96,19 @@ class NeedlesDesk(NeedlesControls):
         return [f"Followed: {name}/plan.html"] if number else []
 
     def _join(self) -> None:
-        name, row = self.joined.value, int(needed(self.join_row))
+        name, row = self.joined.value, whole(self.join_row)
         other = self.instead_of.value or ""
         self._logged(log_join(self._folder, name, row, other))
         self.joined_said.say([f"Logged: joined {name} at row {row}."])
 
     def _rows(self) -> None:
-        row = int(needed(self.to_row))
+        row = whole(self.to_row)
         self._logged(log_row(self._folder, row))
         self.more_said.say([f"Logged: knitted to row {row}."])
 
     def _weigh(self) -> None:
         name, grams = self.weighed.value, needed(self.grams)
-        row = self.to_row.number()
-        at = self._row if row is None else int(row)
+        at = self._at_row()
         units = self._units
         self._logged(log_weighing(self._folder, name, at, grams, units=units))
         self.grams.show(None)
@@ -117,8 +116,7 @@ class NeedlesDesk(NeedlesControls):
         self.more_said.say([f"Logged: {left} of {name} left after row {at}."])
 
     def _ran_out(self) -> None:
-        name, row = self.gone.value, self.to_row.number()
-        at = self._row if row is None else int(row)
+        name, at = self.gone.value, self._at_row()
         self._logged(log_ran_out(self._folder, name, at))
         self.more_said.say([f"Logged: {name} ran out in row {at}."])
 
@@ -151,6 +149,10 @@ class NeedlesDesk(NeedlesControls):
     @property
     def _row(self) -> int:
         return self.standing.now.so_far.row
+
+    def _at_row(self) -> int:
+        """The row that is typed, or where the log stands."""
+        return whole(self.to_row) if self.to_row.value.strip() else self._row
 
     def _logged(self, standing: Standing) -> None:
         for lines in (self.joined_said, self.more_said, self.anew_said):
@@ -189,7 +191,7 @@ class NeedlesDesk(NeedlesControls):
         self.anew_lines.say(replanned.said)
         self.anew_said.say(["Tried, not kept: left as it is, right planned anew."])
 
-    def _side(self, plan: Any) -> bytes:
+    def _side(self, plan: Plan) -> bytes:
         return side_svg(plan, self._row).encode()
 
     def _keep(self) -> None:
@@ -293,5 +295,5 @@ def _offer(choice: Dropdown, options: Iterable[tuple[str, str]]) -> None:
     choice.value = was if was in values else next(iter(values), None)
 
 
-def _without_event(act: Callable[[], None]) -> Callable[[Any], None]:
+def _without_event(act: Callable[[], None]) -> Callable[[object], None]:
     return lambda _: act()

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from kit.choices import LAYOUTS
 from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import COUNT, SIZES, WEIGHTS, NumberField, Wrapped
-from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
+from kit.widgets.parts import STYLE, WIDE, Controls, OpenPlan, Part, picture
 from kit.widgets.plain_table import PlainTable
 
 NARROW = widgets.Layout(width="420px")
@@ -79,7 +79,6 @@ class NeedlesControls(Controls):
         self.joined_said, self.more_said = Wrapped(110), Wrapped(110)
         self.weigh_said = Wrapped(110)
         self.anew_said, self.anew_lines = Wrapped(110), Wrapped(110)
-        self.written = Lines()
         self.ball_table = PlainTable(
             caption="Every ball as it is now believed to be",
             columns=[],
@@ -149,7 +148,6 @@ class NeedlesControls(Controls):
                 self.sides,
                 row([self.before, self.after]),
                 self.anew_lines,
-                self.written,
             ]
         )
         self.log = Part([self.log_table])

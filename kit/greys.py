@@ -22,7 +22,7 @@ from kit.difference import far_steps, near_steps
 from kit.lettering import cut, legible, width_px
 from kit.photo import Photo, linear_of
 from kit.regions import Region
-from kit.sheet import DOTS, WIDTH, blank, picture, png, write
+from kit.sheet import DOTS, WIDTH, Sheet, blank, picture, png, write
 from kit.steps import why
 from kit.swatches import INK, PAPER
 
@@ -120,7 +120,9 @@ def _drawn(
     return png(sheet.figure)
 
 
-def _name_on(sheet, name: str, region: Region, grey: np.ndarray, scale: float) -> None:
+def _name_on(
+    sheet: Sheet, name: str, region: Region, grey: np.ndarray, scale: float
+) -> None:
     """A name under the middle of its ball, black on light greys and white on dark."""
     room = max(region.width * scale * 1.3, 48)
     name = cut(name, room, LETTERS)

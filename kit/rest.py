@@ -21,6 +21,7 @@ from kit.wishes import Wishes
 
 
 def stash_now(stash: Stash, choices: Choices, now: Progress, wishes: Wishes) -> Stash:
+    """The stash with `yarns_now`; itself where nothing is believed otherwise."""
     yarns = yarns_now(stash.yarns, choices, now, wishes)
     return stash if yarns == stash.yarns else replace(stash, yarns=yarns)
 
@@ -59,6 +60,8 @@ def start_now(
     wishes: Wishes,
     changes: Mapping[str, Any],
 ) -> Start:
+    """Where the rest begins: strands on the needle, yarns that are over or gone, what
+    is knitted at the pace measured; `changes` hold from here on."""
     so_far = now.so_far
     away = so_far.gone | set(wishes.drop)
     held = tuple(name for name in so_far.held if name not in away and so_far.row)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from kit.lettering import families, width_px
-from kit.swatches import INK, PAPER, SURROUND
+from kit.swatches import FAINT, INK, PAPER, SURROUND
 
 WIDTH = 960.0  # px
 MARGIN = 18.0  # px
@@ -22,7 +22,7 @@ DOTS = 2  # of a swatch in a px
 DPI = PX_PER_INCH * DOTS
 MOST_DOTS = 32_000  # a taller picture is drawn coarser
 PACKED = 3  # of 9: half the time of the usual 6, for files a few in a hundred larger
-FAINT = "#5a5a5a"
+MIDDLE_ROOM = 38.0  # px: what the word takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +71,6 @@ def png(figure: Any, *, dpi: float = DPI, grey: bool = False) -> bytes:
 
 def _shown(figure: Any) -> tuple[bytes, dict[str, int]]:
     return png(figure), {"width": round(WIDTH)}
-
-
-MIDDLE_ROOM = 38.0  # px: what the word takes
 
 
 def write(

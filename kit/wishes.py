@@ -7,7 +7,7 @@ from typing import Any
 
 from kit.belief import Belief
 from kit.blanket import Blanket
-from kit.choices import LAYOUTS, Choices
+from kit.choices import LAYOUTS, Carry, Choices
 from kit.errors import Fault, KitError, unknown
 from kit.gauge import Swatch, stitch_yarn
 from kit.planning import Plan
@@ -117,15 +117,16 @@ def _carried_on(choices: Choices, now: Progress) -> list[dict[str, Any]]:
     ]
     if not carried:
         return []
-    return [_carry(carry) for carry in choices.making.carry] + carried
+    return [carry_item(carry) for carry in choices.making.carry] + carried
 
 
-def _carry(carry: Any) -> dict[str, Any]:
-    told = {"yarn": carry.yarn}
-    if carry.rows:
-        told["rows"] = list(carry.rows)
+def carry_item(carry: Carry) -> dict[str, Any]:
+    """A yarn carried along as blanket.toml would hold it."""
+    item: dict[str, Any] = {"yarn": carry.yarn}
+    if carry.rows is not None:
+        item["rows"] = list(carry.rows)
     if carry.section:
-        told["section"] = carry.section
+        item["section"] = carry.section
     if carry.family:
-        told["family"] = carry.family
-    return told
+        item["family"] = carry.family
+    return item

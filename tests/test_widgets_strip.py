@@ -205,6 +205,12 @@ def test_the_best_place_is_the_best_of_all(seed, inner):
 # --- what is said ---------------------------------------------------------------------
 
 
+def test_one_yarn_alone_has_no_inner_place():
+    """A place all the same: that a bridge needs two sides is told where it is put."""
+    one, new = yarn("A", (80, 0, 0)), yarn("B", (60, 0, 0))
+    assert best_place([one], new, JUDGING, inner=True) == 0
+
+
 def test_every_act_is_told_in_words():
     """What was done, and what it did to the largest and the median step."""
     yarns = {one.name: one for one in (yarn("a", 90), yarn("b", 70), yarn("c", 30))}

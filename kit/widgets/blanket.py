@@ -19,11 +19,7 @@ from kit.keys import full_key
 from kit.needles import check_may_replace
 from kit.planning import Plan, takes_long
 from kit.report import fabric_lines, write_plan
-from kit.widgets.fabric_controls import (
-    FabricControls,
-    carry_item,
-    section_item,
-)
+from kit.widgets.fabric_controls import FabricControls, section_item
 from kit.widgets.fabric_view import (
     big_look,
     cast_ons,
@@ -35,6 +31,7 @@ from kit.widgets.fabric_view import (
 )
 from kit.widgets.fields import PERCENT, SIZES, needed, written
 from kit.widgets.parts import NOT_LOST, Later, said_beside
+from kit.wishes import carry_item
 
 UNIT_AT_END = re.compile(r", (cm|in|%)$")
 
@@ -238,7 +235,8 @@ class FabricDesk(FabricControls):
         self._set("carried", {"carry": self.carry_rows.read() or None})
 
     def _write(self) -> None:
-        """Write the plan from the files as they are, telling how far it has come."""
+        """Write the plan from what is chosen now, saved or not, telling how far it has
+        come."""
         target = self.blanket.folder / "plan"
         check_may_replace(self.blanket)
         self.progress.value, self.progress.layout.visibility = 0, "visible"

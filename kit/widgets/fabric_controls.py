@@ -8,7 +8,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import Blanket
-from kit.choices import LAYOUTS, Carry
+from kit.choices import LAYOUTS
 from kit.errors import KitError
 from kit.folders import blankets_beside
 from kit.gauge import Section
@@ -29,6 +29,7 @@ from kit.widgets.fields import (
     written,
 )
 from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
+from kit.wishes import carry_item
 from kit.yardage import WEIGHTS as CLASSES
 from kit.yardage import to_tex, typical_metres_per_100g
 
@@ -312,22 +313,12 @@ class FabricControls(Controls):
 
 
 def section_item(section: Section, units: str) -> dict[str, Any]:
+    """A section as blanket.toml would hold it in these units."""
     item: dict[str, Any] = {"name": section.name, "rows": section.rows}
     if section.rows_per_10cm is not None:
         item["rows_per_10cm"] = written(section.rows_per_10cm, COUNTS[units][1])
     if section.yarn_factor != 1:
         item["yarn_factor"] = section.yarn_factor
-    return item
-
-
-def carry_item(carry: Carry) -> dict[str, Any]:
-    item: dict[str, Any] = {"yarn": carry.yarn}
-    if carry.rows is not None:
-        item["rows"] = list(carry.rows)
-    if carry.section:
-        item["section"] = carry.section
-    if carry.family:
-        item["family"] = carry.family
     return item
 
 

@@ -30,7 +30,7 @@ class Act:
     """One thing done to the strip.
 
     `yarn` and `before` are places in the list of yarns; END: behind the last one. `by`
-    is how many places, or where to ("shift", "place"), `way` how to arrange ("anew").
+    is how many places on ("shift"), `way` how to arrange ("anew").
     """
 
     kind: str

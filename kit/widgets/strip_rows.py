@@ -114,11 +114,13 @@ def best_place(
     line: Sequence[Yarn], yarn: Yarn, judging: Judging, *, inner: bool = False
 ) -> int:
     """Where a yarn fits best in a line: the larger of its steps smallest, then both
-    together; the first such place. `inner`: at neither end."""
+    together; the first such place. `inner`: at neither end, if there is such a place.
+    """
     steps = [line_steps((yarn, one), judging)[0] for one in line]
     sizes = [step.size if step.counts else 0.0 for step in steps]
     both = list(zip([0.0, *sizes], [*sizes, 0.0], strict=True))
     places = range(1, len(line)) if inner else range(len(both))
+    places = places or range(len(both))
     return min(places, key=lambda k: (round(max(both[k]), 9), round(sum(both[k]), 9)))
 
 

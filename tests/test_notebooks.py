@@ -1,6 +1,7 @@
 """Every notebook runs from top to bottom without a browser, and stays thin."""
 
 import os
+from itertools import pairwise
 
 import nbformat
 import pytest
@@ -63,7 +64,12 @@ def test_cells_are_thin_and_folded(path):
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_words_come_before_each_cell(path):
-    """Controls are introduced: no two code cells stand together."""
-    kinds = [cell.cell_type for cell in nbformat.read(path, as_version=4).cells]
-    assert kinds[0] == "markdown"
-    assert all({"code"} != {a, b} for a, b in zip(kinds, kinds[1:], strict=False))
+    """Controls are introduced: a sentence stands before each code cell, not a heading
+    alone."""
+    cells = nbformat.read(path, as_version=4).cells
+    assert cells[0].cell_type == "markdown"
+    for before, cell in pairwise(cells):
+        if cell.cell_type == "code":
+            assert before.cell_type == "markdown"
+            words = [w for w in before.source.splitlines() if not w.startswith("#")]
+            assert "".join(words).strip(), before.source

@@ -75,8 +75,8 @@ NO_CORRECTION = Correction(
     (),
     *EXPECTED["none"],
     said=(
-        "The colours are as the camera guessed them: about 6 ΔE00 off, and up to "
-        "18 where it did not balance the light. Lay a grey card beside the balls.",
+        "The colours are as the camera guessed them, worst where it did not balance "
+        "the light. Lay a grey card beside the balls.",
     ),
 )
 

@@ -35,15 +35,17 @@ def by_family(
             (opening if light[i] else closing).append(i)
         else:
             groups.setdefault(family, []).append(i)
-    chains = [
-        _joined(opening, families, closing, starts_light)
-        for families in _family_orders(groups, arranging, costs, opening, closing)
-        for starts_light in (True, False)
-    ]
+    orders = _family_orders(groups, arranging, costs, opening, closing)
     if arranging.families == "light-to-dark":
         chains = [
             [*opening, *(i for group in families for i in group), *closing]
-            for families in _family_orders(groups, arranging, costs, opening, closing)
+            for families in orders
+        ]
+    else:
+        chains = [
+            _alternating(opening, families, closing, starts_light)
+            for families in orders
+            for starts_light in (True, False)
         ]
     # One light-to-dark run, lighter end first.
     falling = [chain for chain in chains if chain[0] <= chain[-1]]
@@ -51,7 +53,7 @@ def by_family(
     return tuple(best)
 
 
-def _joined(
+def _alternating(
     opening: list[int], families: Sequence[list[int]], closing: list[int], light: bool
 ) -> list[int]:
     """Families in alternating directions, the first from light to dark or not."""

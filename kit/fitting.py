@@ -14,7 +14,7 @@ from kit.colour import LINEAR_TO_XYZ, linear_to_lab
 from kit.difference import ciede2000
 
 DEGREES = (1, 2, 3, 4)
-LEAST_GREYS = 4  # for a contrast curve of three coefficients (ours)
+LEAST_GREYS = 4  # when one is left out, for a curve of three coefficients (ours)
 WORTH = 0.9  # of the error without one, or no curve is taken (ours)
 DARKEST = 1e-4  # linear light; less has no logarithm worth having
 SLOPES = 0.5, 2.0  # of the curve, darker and lighter than any grey (ours)

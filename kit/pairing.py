@@ -10,8 +10,8 @@ import numpy as np
 from kit.difference import step_table
 from kit.stash import Yarn
 
-VIEW = 0.5
-LENGTH_COUNTS = 10.0  # dE00 for one ball against nothing of the other (our convention)
+VIEW = 0.5  # half-way, whatever the blanket's own view (our convention)
+UNEVEN_COUNTS = 10.0  # dE00 for one ball against nothing of the other (our convention)
 N_NEAREST = 14  # partners looked at for each ball of a large stash
 LARGE = 60
 
@@ -21,9 +21,9 @@ Pair = tuple[Yarn, Yarn]
 def look_alikes(yarns: Sequence[Yarn]) -> tuple[Pair, ...]:
     """The balls in pairs whose differences add to the least (minimum-cost matching).
 
-    A pair differs by its step and a little by how unequal the balls are. Of an odd
-    number one stays alone. Exact up to 60 balls; beyond, each ball's 14 nearest are
-    looked at. Pairs are in the order given.
+    A pair differs by its step and a little by how unequal the balls weigh, where both
+    were weighed. Of an odd number one stays alone. Exact up to 60 balls; beyond, each
+    ball's 14 nearest are looked at. Pairs are in the order given.
     """
     place = {yarn: k for k, yarn in enumerate(yarns)}
     # By name, so that the same balls in another order need not be matched again.
@@ -55,10 +55,11 @@ def _matched(yarns: tuple[Yarn, ...]) -> tuple[Pair, ...]:
 
 def _costs(yarns: tuple[Yarn, ...]) -> np.ndarray:
     mixes = [yarn.mix for yarn in yarns]
-    grams = np.array([1.0 if yarn.grams is None else yarn.grams for yarn in yarns])
+    weights = [np.nan if yarn.grams is None else yarn.grams for yarn in yarns]
+    grams = np.array(weights, dtype=float)
     whole = np.maximum(grams[:, None] + grams[None, :], 1e-9)
-    uneven = np.abs(grams[:, None] - grams[None, :]) / whole
-    return np.round(step_table(mixes, mixes, view=VIEW) + LENGTH_COUNTS * uneven, 9)
+    uneven = np.nan_to_num(np.abs(grams[:, None] - grams[None, :]) / whole)
+    return np.round(step_table(mixes, mixes, view=VIEW) + UNEVEN_COUNTS * uneven, 9)
 
 
 def _edges(costs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -92,5 +93,11 @@ def _least_matching(
     constraints = [LinearConstraint(ends.tocsr(), 0 if n % 2 else 1, 1)]
     if n % 2:  # all but one
         constraints.append(LinearConstraint(np.ones((1, len(cost))), n // 2, n // 2))
-    found = milp(cost, integrality=1, bounds=Bounds(0, 1), constraints=constraints)
+    found = milp(
+        cost,
+        integrality=1,
+        bounds=Bounds(0, 1),
+        constraints=constraints,
+        options={"mip_rel_gap": 0},  # else up to a ten-thousandth too much would do
+    )
     return np.flatnonzero(found.x > 0.5)

@@ -172,11 +172,11 @@ def read_regions(data: bytes, *, file: str = "") -> Marks:
 def _with_row(marks: Marks, cells: dict[str, str]) -> Marks:
     role = read_choice(cells.get("role", ""), "role", ROLES) or "yarn"
     shapes = ("point",) if role == "target" else SHAPES
-    with_place = Fault("missing", "nothing")
     shape = _in_column("shape", read_choice, cells.get("shape", ""), "shape", shapes)
     x, y = (_number(cells, column, _PLACE) for column in ("x", "y"))
     if not shape:
-        raise KitError(with_place.at(column="shape", expected=" or ".join(shapes)))
+        expected = " or ".join(shapes)
+        raise KitError(Fault("missing", "nothing", expected, column="shape"))
     if role == "target":
         return replace(marks, target=(*marks.target, (x, y)))
     width = _number(cells, "width", _SIZE)

@@ -126,13 +126,13 @@ def _read_weight(text: str) -> WeightClass | None:
     try:
         return weight_class(number) if text else None
     except KitError:
-        if fault := _is_mass(text):
+        if fault := _mass_fault(text):
             raise KitError(fault) from None
         raise
 
 
-def _is_mass(text: str) -> Fault | None:
-    """The fault of a weight class that is what a ball weighs."""
+def _mass_fault(text: str) -> Fault | None:
+    """The fault of a weight class that is what a ball weighs; None of any other."""
     try:
         if read_quantity(text, GRAMS) is None:
             return None
@@ -140,8 +140,7 @@ def _is_mass(text: str) -> Fault | None:
         return None
     unit = text.strip().rstrip(".").casefold()
     column = "ounces" if unit.endswith(("oz", "ounce", "ounces")) else "grams"
-    looks = f"This looks like {column}: call" if unit[-1:].isalpha() else "If these are"
-    advice = f"{looks} the column {column}."
+    advice = f"This looks like {column}: call the column {column}."
     if not unit[-1:].isalpha():
         advice = "If these are grams, call the column grams; if ounces, ounces."
     return Fault("unknown", text, "a weight class such as DK", advice=advice)

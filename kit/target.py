@@ -108,7 +108,8 @@ def find_patches(photo: Photo, corners: Sequence[Point]) -> Patches:
 
 def centres(corners: Sequence[Point]) -> np.ndarray:
     """Where the 24 patches lie in a field with these corners (24, 2)."""
-    places = [(k % 6 + 0.5, k // 6 + 0.5) for k in range(N_ACROSS * N_DOWN)]
+    numbers = range(N_ACROSS * N_DOWN)
+    places = [(k % N_ACROSS + 0.5, k // N_ACROSS + 0.5) for k in numbers]
     return _mapped(corners, np.array(places) / (N_ACROSS, N_DOWN))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import posixpath
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -110,13 +110,15 @@ def _texts(archive: Archive, file: str) -> list[str]:
         if name == "si":
             texts.append("")
 
+    def end(_: str) -> None:
+        inside.pop()
+
     def text(piece: str) -> None:
         if texts and inside[-1] == "t" and "rPh" not in inside[-3:]:
             texts[-1] += piece
 
     part = "xl/sharedStrings.xml"
     if part in archive:
-        end: Callable[[str], None] = lambda _: (inside.pop(), None)[1]  # noqa: E731
         read_xml(archive.part(part), file=file, start=start, end=end, text=text)
     return [_unescaped(text) for text in texts]
 
@@ -134,9 +136,11 @@ def _formats(archive: Archive, file: str) -> list[str]:
             formats.append(codes.get(found.get("numFmtId", ""), ""))
         inside.append(name)
 
+    def end(_: str) -> None:
+        inside.pop()
+
     part = "xl/styles.xml"
     if part in archive:
-        end: Callable[[str], None] = lambda _: (inside.pop(), None)[1]  # noqa: E731
         read_xml(archive.part(part), file=file, start=start, end=end)
     return formats
 

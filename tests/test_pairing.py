@@ -58,6 +58,15 @@ def test_alike_in_size_too():
     assert {one.name, two.name} == {"s", "t"}
 
 
+def test_a_ball_that_was_not_weighed():
+    """Nothing is known of its size, so it is as good a partner for large as small."""
+    balls = [yarn(str(g), 50.0, grams=g) for g in (None, 100, 1, 0)]
+    costs = _costs(tuple(balls))
+    assert costs[0].tolist() == [0, 0, 0, 0]
+    # By hand: 10 x 99 / 101 and 10 x 100 / 100.
+    assert costs[1].tolist() == pytest.approx([0, 0, 990 / 101, 10])
+
+
 def test_few_and_many():
     """None and one have no pair; 101 balls have 50; the difference is the step."""
     assert look_alikes([]) == look_alikes(drawn(1, 1)) == ()

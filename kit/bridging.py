@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -67,51 +67,76 @@ def add_bridges(
 
     `run` is the order along the blanket and `joins` the steps where it starts anew.
     Where two yarns meet several times (mirrored), their bridge goes into each place;
-    `fits(yarn, n_places)` tells whether a ball may be shared so; it stands between two
-    yarns only. `counts(a, b)` tells
+    `fits(yarn, n_places)` tells whether a ball may be shared so. `counts(a, b)` tells
     whether the step between two neighbours counts at all. Up to three are judged
     together, exactly, by the largest step that remains (`bridge_sets.best_set`); more
     are put in three at a time.
     """
-    run, joins, bridges, said = tuple(run), frozenset(joins), [], []
+    bridged = Bridged(tuple(run), frozenset(joins), ())
     for kept in bridging.bridges_kept:
-        gaps, yarn, why = _place_for(kept, run, joins, kept_from)
-        if yarn is None:
-            said.append(f'The bridge "{kept.yarn}" is not used: {why}.')
-            continue
-        if len(gaps) > 1 and not fits(yarn, len(gaps)):
-            gaps = gaps[:1]
-            after = f'it stands once, after "{run[gaps[0]].name}"'
-            said.append(f'The bridge "{yarn.name}" is too small to share: {after}.')
-        filling: Filling = dict.fromkeys(gaps, (yarn,))
-        longer = _filled(run, joins, filling)
-        bridges.append(
-            _told(run, joins, ({}, filling, yarn), gaps[0], view, counts, by_hand=True)
-        )
-        run, joins = longer
-    rounds, left = 0, bridging.bridges - len(bridges)
+        bridged = _with_kept(bridged, kept, kept_from, fits, view, counts)
+    rounds, left = 0, bridging.bridges - len(bridged.bridges)
     while left > 0:
-        most, used = min(left, MOST_TOGETHER), {bridge.yarn.name for bridge in bridges}
-        line = _Line(run, joins, view, counts)
-        found = line.best(candidates, most, fits, used)
-        if found is None:
+        most, so_far = min(left, MOST_TOGETHER), len(bridged.bridges)
+        bridged = _with_best(bridged, candidates, most, fits, view, counts)
+        rounds += len(bridged.bridges) > so_far
+        left -= most
+        if len(bridged.bridges) < so_far + most:
             break
-        rounds, left = rounds + 1, left - most
-        bridges += line.told(found, candidates)
-        run, joins = _filled(run, joins, line.filling(found, candidates))
-        if not found.exact:
-            said.append(
-                "Three bridges in one place were sought among the likeliest of a long "
-                "list only, so a better three may be in it."
-            )
-        if found.n < most:
-            break
-    if rounds > 1:
-        said.append(
-            f"Bridges were put in {MOST_TOGETHER} at a time, each time the best "
-            "together: all of them at once might do better."
-        )
-    return Bridged(run, joins, tuple(bridges), tuple(said))
+    if rounds < 2:
+        return bridged
+    told = (
+        f"Bridges were put in {MOST_TOGETHER} at a time, each time the best "
+        "together: all of them at once might do better."
+    )
+    return replace(bridged, said=(*bridged.said, told))
+
+
+def _with_kept(
+    so_far: Bridged,
+    kept: Kept,
+    known: Sequence[Yarn],
+    fits: Fits,
+    view: float,
+    counts: Counts,
+) -> Bridged:
+    """The run with one bridge that the knitter put in, or why it is not there."""
+    run, joins, said = so_far.run, so_far.joins, so_far.said
+    gaps, yarn, why = _place_for(kept, run, joins, known)
+    if yarn is None:
+        told = f'The bridge "{kept.yarn}" is not used: {why}.'
+        return replace(so_far, said=(*said, told))
+    if len(gaps) > 1 and not fits(yarn, len(gaps)):
+        gaps = gaps[:1]
+        after = f'it stands once, after "{run[gaps[0]].name}"'
+        said += (f'The bridge "{yarn.name}" is too small to share: {after}.',)
+    filling: Filling = dict.fromkeys(gaps, (yarn,))
+    change = ({}, filling, yarn)
+    bridge = _told(run, joins, change, gaps[0], view, counts, by_hand=True)
+    return Bridged(*_filled(run, joins, filling), (*so_far.bridges, bridge), said)
+
+
+def _with_best(
+    so_far: Bridged,
+    candidates: Candidates,
+    most: int,
+    fits: Fits,
+    view: float,
+    counts: Counts,
+) -> Bridged:
+    """The run with the best up to three more; the same where none helps."""
+    line = _Line(so_far.run, so_far.joins, view, counts)
+    used = {bridge.yarn.name for bridge in so_far.bridges}
+    found = line.best(candidates, most, fits, used)
+    if found is None:
+        return so_far
+    longer = _filled(so_far.run, so_far.joins, line.filling(found, candidates))
+    told = (
+        "Three bridges in one place were sought among the likeliest of a long "
+        "list only, so a better three may be in it."
+    )
+    said = so_far.said if found.exact else (*so_far.said, told)
+    return Bridged(*longer, (*so_far.bridges, *line.told(found, candidates)), said)
 
 
 class _Line:

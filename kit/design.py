@@ -1,4 +1,4 @@
-"""The colours of one blanket: arranged, bridged, laid out, and every step measured."""
+"""The colours of one blanket: arranged, laid out, bridged, and every step measured."""
 
 from __future__ import annotations
 
@@ -87,18 +87,13 @@ def design_colours(
     judging, fits = choices.judging, fits_in(choices.making)
     in_use = [yarn for yarn in yarns if is_arranged(yarn, choices)]
     owned = [yarn for yarn in yarns if yarn.role == "bridge"]
-    view = judging.view
     by_hand = bool(choices.arranging.order) and not along
     if along:
         run = tuple(dict.fromkeys(along.yarns))
         owned = [yarn for yarn in owned if yarn not in run]
         arrangement, before = Arrangement(run, choices.arranging.by), along
     else:
-        arrangement = arrange(in_use, choices.arranging, view=view, quick=quick)
-        if smooth:
-            arrangement = replace(arrangement, yarns=smooth(arrangement.yarns))
-        if not by_hand:
-            arrangement = keep_pairs(arrangement, choices.arranging, view=view)
+        arrangement = _arranged(in_use, choices, smooth, quick)
         before = lay_out(arrangement.yarns, choices.laying, choices.units)
     # Bridged as laid out, since neighbours there may not be neighbours in the run.
     bridged = add_bridges(
@@ -131,6 +126,22 @@ def design_colours(
         ),
         _compared(arrangement.yarns, choices, quick) if by_hand else None,
     )
+
+
+def _arranged(
+    yarns: Sequence[Yarn],
+    choices: Choices,
+    smooth: Callable[[tuple[Yarn, ...]], tuple[Yarn, ...]] | None,
+    quick: bool,
+) -> Arrangement:
+    """The run in order; what is to stay together does so but in an order by hand."""
+    arranging, view = choices.arranging, choices.judging.view
+    arrangement = arrange(yarns, arranging, view=view, quick=quick)
+    if smooth:
+        arrangement = replace(arrangement, yarns=smooth(arrangement.yarns))
+    if arranging.order:
+        return arrangement
+    return keep_pairs(arrangement, arranging, view=view)
 
 
 def _compared(run: tuple[Yarn, ...], choices: Choices, quick: bool) -> Compared:

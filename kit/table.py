@@ -109,23 +109,8 @@ def read_rows(
     else:
         header, notes = _text_header(data, known, required, file, also)
         place = file
-    faults = header_faults(header, known, required)
-    above, rows = [], []
-    for number, cells in header.source.records():
-        if isinstance(cells, Fault):
-            faults.append(cells.at(row=number))
-        elif number == header.row or is_hint(number, cells):
-            continue
-        elif fault := _shape_fault(number, cells, header):
-            faults.append(fault)
-        elif number < header.row:
-            is_text = header.source.separator
-            kept = cells if is_text else _without_end(cells)
-            above.append(tuple(map(unguard, kept)))
-        elif not _is_blank(cells):
-            row = Row(tuple(map(unguard, cells[: len(header.columns)])), number)
-            rows.append(row)
-            faults += _too_long(row, header.columns)
+    above, rows, odd = _split(header)
+    faults = header_faults(header, known, required) + odd
     if not rows and not faults:
         faults.append(Fault("no_rows", says="There are no rows under the header"))
     # One that begins with a sign would be made harmless, and then not be known again.
@@ -134,7 +119,7 @@ def read_rows(
         for column, head in zip(header.columns, header.heads, strict=True)
         if column in header.names and head != column and head[:1].isalnum()
     )
-    table = _trimmed(Table(header.columns, tuple(rows), tuple(above), heads))
+    table = _trimmed(Table(header.columns, rows, above, heads))
     notes += tuple(other_words(header, place))
     notes += tuple(column_notes(table.columns, known, header.row, place))
     table = replace(table, notes=notes, place=place)
@@ -244,6 +229,30 @@ def _trimmed(table: Table) -> Table:
 
 
 # --- rows -----------------------------------------------------------------------------
+
+
+def _split(
+    header: Header,
+) -> tuple[tuple[tuple[str, ...], ...], tuple[Row, ...], list[Fault]]:
+    """What stands above the header, the rows under it, the faults of their shape."""
+    above, rows = [], []
+    faults: list[Fault] = []
+    for number, cells in header.source.records():
+        if isinstance(cells, Fault):
+            faults.append(cells.at(row=number))
+        elif number == header.row or is_hint(number, cells):
+            continue
+        elif fault := _shape_fault(number, cells, header):
+            faults.append(fault)
+        elif number < header.row:
+            is_text = header.source.separator
+            kept = cells if is_text else _without_end(cells)
+            above.append(tuple(map(unguard, kept)))
+        elif not _is_blank(cells):
+            row = Row(tuple(map(unguard, cells[: len(header.columns)])), number)
+            rows.append(row)
+            faults += _too_long(row, header.columns)
+    return tuple(above), tuple(rows), faults
 
 
 def _without_end(cells: list[str]) -> list[str]:

@@ -94,9 +94,10 @@ def _line(number: int, entry: Entry, most: int, units: str) -> list[str]:
 
 
 def _end_rows(entry: Entry, ends: Mapping[Part, Range]) -> tuple[str, str]:
-    """The rows between which this line's end lies in nine of ten if its strand is
-    joined in the row given; blank where it is not the yarn that decides."""
-    found = [ends[c.part] for c in entry.ends if c.part in ends]
+    """The rows between which the first ball that runs out here does so in nine of ten,
+    if it is joined in the row given; blank where it is not the yarn that decides."""
+    out = (change for change in entry.ends if change.kind == "runs out")
+    found = [ends[change.part] for change in out if change.part in ends]
     if not found:
         return "", ""
     low, high = found[0].row_numbers

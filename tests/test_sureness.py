@@ -86,6 +86,25 @@ def test_the_schedule_s_ends_come_after_their_joins():
     assert n_ends >= 8
 
 
+def test_only_a_ball_that_runs_out_has_rows_to_do_so_in():
+    """What is broken off, bound off or laid down does so in its row, as on the page."""
+    mist = {"name": "Mist", "colours": "#7799aa", "grams": 10, "metres_per_100g": 800}
+    sections = (
+        "[strands]\nthicker = 0.6\n"
+        '[[sections]]\nname = "plain"\nrows = 20\n'
+        '[[sections]]\nname = "lace"\nrows = 10\n'
+        '[[carry]]\nyarn = "Mist"\nsection = "lace"\n'
+    )
+    plan = planned([*balls(8), mist], toml(sections, length=60))
+    kinds = set()
+    for line in csv.DictReader(io.StringIO(schedule_csv(plan).lstrip(MARK))):
+        ends = {one.partition(": ")[0] for one in line["end"].split("; ")}
+        assert bool(line["ends_from_row"]) == bool(line["ends_to_row"])
+        assert bool(line["ends_from_row"]) == ("runs out" in ends)
+        kinds |= ends
+    assert {"lay down", "runs out", "bind off"} <= kinds
+
+
 def test_rows_are_drawn_from_join_to_end():
     """Of every drawn blanket the rows between its own join and its own end."""
     plan = a_plan()

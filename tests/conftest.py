@@ -33,3 +33,10 @@ def rng():
     import numpy as np
 
     return np.random.default_rng(2005)
+
+
+@pytest.fixture
+def no_pictures(monkeypatch):
+    """Plans without their pictures, which take their time and are tested elsewhere."""
+    for name in ("fabric_pictures", "plan_pictures"):
+        monkeypatch.setattr(f"kit.report.{name}", lambda plan: {})

@@ -35,12 +35,6 @@ def folder(tmp_path):
     return made
 
 
-@pytest.fixture
-def no_pictures(monkeypatch):
-    """Where a test asks for what is planned, not how it looks."""
-    monkeypatch.setattr("kit.report.plan_pictures", lambda plan: {})
-
-
 def files(folder):
     return {path.name for path in folder.rglob("*") if path.is_file()}
 
@@ -431,7 +425,7 @@ def test_a_setting_may_name_its_unit(folder, no_pictures):
     assert fabric["width_cm"] == pytest.approx(28 * 2.54, abs=10 / 22)
 
 
-def test_a_ball_that_is_used_up_stops_no_plan(folder, capsys):
+def test_a_ball_that_is_used_up_stops_no_plan(folder):
     """It is left out, and told; everything is written."""
     stash = folder / "stash.csv"
     stash.write_text(stash.read_text().replace("Slate,#5b6770,50", "Slate,#5b6770,0"))

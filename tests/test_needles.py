@@ -31,12 +31,6 @@ from tests.test_replan import check_sums, held_in
 DAY = date(2026, 3, 9)
 
 
-def without_pictures(monkeypatch):
-    """Plans without their pictures, which take their time and are tested elsewhere."""
-    for name in ("fabric_pictures", "plan_pictures"):
-        monkeypatch.setattr(f"kit.report.{name}", lambda plan: {})
-
-
 def a_hall(tmp_path):
     """A blanket of a dozen balls to 100 cm."""
     home = tmp_path / "hall"
@@ -46,7 +40,6 @@ def a_hall(tmp_path):
     return home
 
 
-no_pictures = pytest.fixture(without_pictures)
 folder = pytest.fixture(a_hall)
 
 

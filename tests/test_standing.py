@@ -8,9 +8,8 @@ from kit.errors import KitError
 from kit.needles import last_line, log_row
 from kit.standing import where_things_stand
 from tests.plans import balls, stash_bytes
-from tests.test_needles import DAY, a_hall, save_plan, without_pictures
+from tests.test_needles import DAY, a_hall, save_plan
 
-no_pictures = pytest.fixture(without_pictures)
 folder = pytest.fixture(a_hall)
 
 

@@ -108,7 +108,8 @@ class _Walk:
 
     def joined(self, note: Note) -> None:
         links, at = self.links, middle(note.row, self.fabric)
-        if self.is_known(note):
+        if (known := self.known(note)) is not None:
+            links.known_end(known, note.instead_of)
             return
         on = links.held(note.yarn)
         if on is not None and links[on].begun == 0 and note.row <= 1:
@@ -162,13 +163,18 @@ class _Walk:
         soon = self.links.to_come()[:N_LOOK_AHEAD]
         return q in soon or self.links.far(q, at) <= LATE_ROWS * self.row
 
-    def is_known(self, note: Note) -> bool:
-        """Whether this join stands in the plan already, in the knitted part of it."""
-        return note.row <= self.sure and any(
-            one.name == note.yarn
-            and one.begun is not None
-            and abs(one.begun // self.row + 1 - note.row) <= 1
-            for one in self.links.all
+    def known(self, note: Note) -> int | None:
+        """The strand of a join that stands in the plan already, in its knitted part."""
+        return next(
+            (
+                k
+                for k, one in enumerate(self.links.all)
+                if note.row <= self.sure
+                and one.name == note.yarn
+                and one.begun is not None
+                and abs(one.begun // self.row + 1 - note.row) <= 1
+            ),
+            None,
         )
 
     def is_on_already(self, name: str, at: int) -> bool:

@@ -194,6 +194,15 @@ class Links:
         if logged and one.strand.kind == "runs out":
             self.ran_out.add(one.name)
 
+    def known_end(self, k: int, out: str) -> None:
+        """A join of the knitted part was logged: what was to run out there has done so,
+        `out` by name or else what the strand followed."""
+        begun = self[k].begun or 0
+        named = self.just_ended(out, begun) if out else None
+        for j in self[k].after if named is None else [named]:
+            if self[j].ended is not None and self[j].strand.kind == "runs out":
+                self.ran_out.add(self[j].name)
+
     def begin_as_planned(self, k: int, here: int) -> int:
         """A strand is joined where it is due; that place."""
         one, at = self[k], min(self.due(k), here)

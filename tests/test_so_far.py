@@ -7,11 +7,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kit.loom import set_up
+from kit.progress import progress
 from kit.so_far import knitted_so_far
 from kit.whose_end import LATE_ROWS
-from tests.coverages import a_plan
+from tests.coverages import a_plan, knitted_with_weighings
 from tests.knitter import as_log
 from tests.plans import balls, planned, toml
+from tests.test_replan import again, made
 
 
 def followed(*lines, plan=None):
@@ -232,6 +234,19 @@ def test_ran_out_by_its_own_line():
                       joined("ball 2", 61), rows(66))  # fmt: skip
     assert so_far.ran_out == {"ball 0"}
     assert set(so_far.held) == {"ball 1", "ball 2"}
+
+
+def test_what_the_log_has_told_is_not_forgotten():
+    """A ball that ran out before the rest was planned anew still tells its length: the
+    same log says the same of the yarn in a stitch by the old plan and by the new."""
+    before = made("by value")
+    _, logs, _ = knitted_with_weighings(before, 0)
+    yarns, lines = before.stash.yarns, logs[-1][1]
+    log, after = as_log(lines, yarns), again(before, *lines).after
+    old, new = (progress(p, log, before.choices, yarns) for p in (before, after))
+    assert any(one.left_g is None for one in old.readings)
+    assert new.readings == old.readings
+    assert new.pace == old.pace
 
 
 def test_carried_yarns_are_in_the_stripes():

@@ -111,7 +111,7 @@ def _with_kept(
         after = f'it stands once, after "{run[gaps[0]].name}"'
         said += (f'The bridge "{yarn.name}" is too small to share: {after}.',)
     filling: Filling = dict.fromkeys(gaps, (yarn,))
-    change = ({}, filling, yarn)
+    change: tuple[Filling, Filling, Yarn] = ({}, filling, yarn)
     bridge = _told(run, joins, change, gaps[0], view, counts, by_hand=True)
     return Bridged(*_filled(run, joins, filling), (*so_far.bridges, bridge), said)
 

@@ -10,7 +10,8 @@ import numpy as np
 
 from kit.cells import Quantity, clean_text, read_choice, read_quantity
 from kit.discs import Circle, circles
-from kit.errors import Fault, KitError, unknown
+from kit.errors import Fault, KitError, shorten, unknown
+from kit.measures import counted
 from kit.photo import Photo, linear_of
 from kit.table import Row, Table, by_column, csv_text, read_rows
 
@@ -44,6 +45,11 @@ class Region:
             found = ", ".join(f"{number:g}" for number in numbers)
             expected = "x, y, and a width and height above 0"
             raise KitError(Fault("not_a_region", found, expected))
+
+    @property
+    def called(self) -> str:
+        """What a sentence about it begins with."""
+        return f'The region "{shorten(self.name)}"' if self.name else "The region"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,16 +115,16 @@ def _span(centre: float, size: float, by: int, most: int) -> tuple[int, int]:
 
 
 def _refuse_unusable(n_inside: int, whole: float, photo: Photo, region: Region) -> None:
-    named = f'The region "{region.name}"' if region.name else "The region"
     width, height = photo.full_size
     if n_inside < whole / 2 and (n_inside == 0 or whole >= LEAST_PIXELS):
         says = (
-            f"{named} lies {'' if n_inside == 0 else 'mostly '}outside the photo "
-            f"({width} × {height} pixels)"
+            f"{region.called} lies {'' if n_inside == 0 else 'mostly '}outside the "
+            f"photo ({width} × {height} pixels)"
         )
         raise KitError(Fault("outside", says=says, advice="Move it onto the ball."))
     if n_inside < LEAST_PIXELS:
-        says = f"{named} holds {n_inside} pixels, expected {LEAST_PIXELS} or more"
+        held = counted(n_inside, "pixel")
+        says = f"{region.called} holds {held}, expected {LEAST_PIXELS} or more"
         advice = "Draw it larger, or take the photo from nearer."
         raise KitError(Fault("too_small", says=says, advice=advice))
 

@@ -25,6 +25,7 @@ from kit.regions import LEAST_PIXELS, Region, cutting
 SAME = 3.0  # dE00: colours nearer than this are one
 LEAST_SHARE, MOST_COLOURS = 0.015, 6
 RIM, MIDDLE = 0.85, 0.6  # of a region's half: ground shows in the rim alone
+SLIMMEST = 20  # times as long as wide: in a slimmer region no strands are seen
 UNLIKE = 8.0  # dE00: ground is at least so far from the ball's colours
 TOLD_CLIPPED, MOST_CLIPPED = 0.03, 0.7
 
@@ -60,6 +61,8 @@ def sample(
     region and seed give the same sample.
     """
     piece = cutting(photo, region)
+    if max(piece.inside.shape) > SLIMMEST * min(piece.inside.shape):
+        raise KitError(_too_slim(region))
     clipped = float(piece.clipped[piece.inside].mean())
     face = face_of(piece)
     if clipped > MOST_CLIPPED or face.crown.sum() < LEAST_PIXELS:
@@ -128,9 +131,16 @@ def _told(clipped: float, ground: float) -> tuple[str, ...]:
     return tuple(said)
 
 
+def _too_slim(region: Region) -> Fault:
+    says = f"{region.called} is over {SLIMMEST} times as long as it is wide"
+    advice = "Draw it rounder, over more of the ball."
+    return Fault("too_slim", says=says, advice=advice)
+
+
 def _overexposed(region: Region, clipped: float) -> Fault:
-    named = f'The region "{region.name}"' if region.name else "The region"
-    says = f"{named} is over-exposed: {clipped:.0%} of its pixels hold no colour"
+    says = (
+        f"{region.called} is over-exposed: {clipped:.0%} of its pixels hold no colour"
+    )
     advice = "Take the photo again with less light on it, or a shorter exposure."
     return Fault("clipped", says=says, advice=advice)
 

@@ -38,6 +38,32 @@ def look_of(name, look):
     return replace(look, style=style, runs=2.5 if style == "speckled" else 25)
 
 
+@pytest.mark.parametrize(
+    ("width", "height"), [(3000, 5), (3000, 12), (400, 2), (1, 3000), (41, 2)]
+)
+def test_a_region_that_is_hardly_more_than_a_line(width, height):
+    """It is told as what it is, however long."""
+    photo = Photo(np.full((1200, 4000, 3), 90, np.uint8), (4000, 1200))
+    middle = (2000 + width % 2 / 2, 600 + height % 2 / 2)
+    with pytest.raises(KitError) as caught:
+        sample(photo, Region("Sage", "rectangle", *middle, width, min(height, 1100)))
+    assert str(caught.value) == (
+        'The region "Sage" is over 20 times as long as it is wide. Draw it rounder, '
+        "over more of the ball."
+    )
+
+
+@pytest.mark.parametrize(
+    ("width", "height"), [(1000, 50), (50, 1000), (40, 2), (321, 17)]
+)
+def test_a_slim_region_will_do(width, height):
+    """Up to twenty times as long as wide it has a colour: that of its photo."""
+    photo = Photo(np.full((1200, 1200, 3), 90, np.uint8), (1200, 1200))
+    middle = (600 + width % 2 / 2, 600 + height % 2 / 2)
+    found = sample(photo, Region("", "rectangle", *middle, width, height))
+    assert repr(found.mix).startswith("Mix(#5a5a5a 100%")
+
+
 # --- colours and shares ---------------------------------------------------------------
 
 

@@ -64,9 +64,8 @@ def replan(
     if start == NOT_BEGUN and stash == blanket.stash:
         after = plan(blanket.stash, choices, shop=shop)
         return Replan(before, after, 0, ())
-    said: list[str] = []
-    after = _better(stash, choices, shop, start, now, before, wishes, said)
-    return Replan(before, after, start.row, tuple(said))
+    after, said = _better(stash, choices, shop, start, now, before, wishes)
+    return Replan(before, after, start.row, said)
 
 
 def faster_rows(before: Plan, row: int) -> int:
@@ -88,13 +87,14 @@ def _better(
     now: Progress,
     before: Plan,
     wishes: Wishes,
-    said: list[str],
-) -> Plan:
-    """The order that is kept, or one made anew where that is plainly better."""
+) -> tuple[Plan, tuple[str, ...]]:
+    """The order that is kept, or one made anew where that is plainly better; and what
+    was done."""
     round_again = shared_in(choices.laying) > 1 or choices.laying.times_through > 1
     anew_wanted = bool(wishes.layout or wishes.leftovers or wishes.order == "anew")
     if start.row == 0:
-        return plan(stash, choices, shop=shop, start=start)
+        return plan(stash, choices, shop=shop, start=start), ()
+    said = []
     if round_again and not wishes.layout and anew_wanted:
         said.append(
             "Balls come round again in this layout, so what is to come keeps its order."
@@ -108,16 +108,28 @@ def _better(
     anew_may_be = wishes.order != "keep" and not round_again and _some_to_come(now)
     if anew_wanted or (anew_may_be and not choices.arranging.order):
         plans.append(plan(stash, choices, shop=shop, start=start))
-    best = plans[0]
-    for other in plans[1:]:
+    best, *others = plans
+    for other in others:
         if _misses(other, start.row) < _misses(best, start.row) - WORTH_MOVING:
+            said.append(_moved(best, other, start.row))
             best = other
-            said.append(
-                "The yarns to come are arranged anew: the largest step ahead gets "
-                f"smaller, from {_worst(plans[0], start.row):.1f} to "
-                f"{_worst(other, start.row):.1f}."
-            )
-    return best
+    return best, tuple(said)
+
+
+def _moved(kept: Plan, anew: Plan, row: int) -> str:
+    """What an order made anew gains from a row on."""
+    gains = []
+    rows = [_short(one) for one in (kept, anew)]
+    if (fewer := rows[0] - rows[1]) > 0:
+        are = "is" if fewer == 1 else "are"
+        gains.append(f"{counted(fewer, 'row')} fewer {are} missing")
+    steps = [_worst(one, row) for one in (kept, anew)]
+    if steps[0] > steps[1]:
+        gains.append(
+            f"the largest step ahead gets smaller, from {steps[0]:.1f} to "
+            f"{steps[1]:.1f}"
+        )
+    return f"The yarns to come are arranged anew: {', and '.join(gains)}."
 
 
 def _some_to_come(now: Progress) -> bool:
@@ -126,8 +138,11 @@ def _some_to_come(now: Progress) -> bool:
 
 def _misses(plan: Plan, row: int) -> float:
     """Rows short count for more than any step; then the largest step ahead."""
-    short = plan.fabric.short.rows if plan.fabric and plan.fabric.short else 0
-    return 1000.0 * short + _worst(plan, row)
+    return 1000.0 * _short(plan) + _worst(plan, row)
+
+
+def _short(plan: Plan) -> int:
+    return plan.fabric.short.rows if plan.fabric and plan.fabric.short else 0
 
 
 def _worst(plan: Plan, row: int) -> float:

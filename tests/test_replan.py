@@ -1,6 +1,7 @@
 """Planned anew: what is knitted stays, the rest goes on, nothing is lost between."""
 
 from collections import Counter
+from dataclasses import replace
 from functools import lru_cache
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from kit.blanket import Blanket
 from kit.errors import KitError
-from kit.fabric import Start
+from kit.fabric import Short, Start
 from kit.planning import plan
 from kit.progress import progress
 from kit.replan import faster_rows, replan
@@ -48,6 +49,37 @@ def again(before, *lines, wishes=None):
     blanket = Blanket(None, before.stash, None, before.choices)
     now = progress(before, as_log(lines, yarns), before.choices, yarns)
     return replan(blanket, before, now, wishes or Wishes())
+
+
+@pytest.mark.parametrize(
+    ("short", "sizes", "gains"),
+    [
+        ((9, 4), (5.0, 8.0), "5 rows fewer are missing"),
+        ((5, 4), (5.0, 5.0), "1 row fewer is missing"),
+        ((0, 0), (8.0, 5.0), "the largest step ahead gets smaller, from 8.0 to 5.0"),
+        (
+            (9, 4),
+            (8.0, 5.0),
+            "5 rows fewer are missing, and the largest step ahead gets smaller, from "
+            "8.0 to 5.0",
+        ),
+    ],
+)
+def test_what_an_order_made_anew_gains_is_told(short, sizes, gains, monkeypatch):
+    """Fewer rows short or a smaller step: never a larger one as though it were less."""
+    before, said = made("by value"), "The yarns to come are arranged anew: "
+
+    def outcome(rows, size):
+        missing = Short(rows, 1.0, 1.0, 1.0) if rows else None
+        steps = tuple(replace(step, size=size) for step in before.fabric_steps)
+        fabric = replace(before.fabric, short=missing)
+        return replace(before, fabric=fabric, fabric_steps=steps)
+
+    plans = iter(map(outcome, short, sizes))
+    monkeypatch.setattr("kit.replan.plan", lambda *_, **__: next(plans))
+    done = again(before, rows(20))
+    assert done.said == (f"{said}{gains}.",)
+    assert done.after.fabric_steps[-1].size == sizes[1]
 
 
 def rows(row):

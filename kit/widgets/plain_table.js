@@ -41,7 +41,7 @@ function body(model, swatches, choose) {
     if (swatches.length) row.append(swatch(swatches[at] ?? []));
     cells.forEach((text, k) =>
       row.append(cell("td", text, model.get("numbers").includes(k))));
-    if (at === model.get("chosen")) row.setAttribute("aria-selected", "true");
+    if (at === model.get("chosen")) row.setAttribute("aria-current", "true");
     if (model.get("choosable")) row.addEventListener("click", () => choose(at));
   });
   return made;

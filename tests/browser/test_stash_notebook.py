@@ -159,7 +159,7 @@ def test_a_row_of_the_table_is_clicked(shown):
     page.wait_for_function(
         "field => field.value === 'Lifebelt'", arg=name.element_handle()
     )
-    chosen = table.locator("tr[aria-selected=true]")
+    chosen = table.locator("tr[aria-current=true]")
     assert "Lifebelt" in chosen.inner_text()
 
 

@@ -81,44 +81,67 @@ def plan(
         raise KitError(Fault("no_yarn", says=says, file=STASH, column="role"))
     along = _ahead(stash, shop, start)
     design = design_colours(stash.yarns, shop, choices, quick=quick, along=along)
-    fabric: Fabric | None = None
-    steps: tuple[Step, ...] = ()
-    by_yarn_order: float | None = None
-    across: tuple[Bridge, ...] = ()
-    across_said: tuple[str, ...] = ()
+    made = _Made()
     if can_be_made(_in_fabric(design, stash, choices), choices.making):
-        fabric, steps = _knitted(design, stash, choices, start)
-        by_yarn_order = largest_step(steps)
-        if _smooth_for_fabric(choices) and not quick and not along:
-            for other in _smoothed(design, stash, shop, choices):
-                knitted = _knitted(other, stash, choices, start)
-                if largest_step(knitted[1]) < largest_step(steps) - 1e-9:
-                    design, (fabric, steps) = other, knitted
-        crossed = _crossed(design, fabric, steps, stash, shop, choices, start)
-        fabric, steps, across = crossed.fabric, crossed.steps, crossed.bridges
-        across_said = crossed.said
-        if start.knitted:
-            fabric, by_yarn_order = continued(fabric, start, choices), None
-            steps = stripe_steps(fabric.stripes, choices)
+        smooth = _smooth_for_fabric(choices) and not quick and not along
+        design, made = _made(design, stash, shop, choices, start, smooth=smooth)
     suits: tuple[str, ...] = ()
     mirrored = choices.laying.layout == "mirrored"
-    if fabric and not quick and mirrored and not start.row:
-        chosen = Shared(choices.laying.sharing, fabric, largest_step(steps))
+    if made.fabric and not quick and mirrored and not start.row:
+        largest = largest_step(made.steps)
+        chosen = Shared(choices.laying.sharing, made.fabric, largest)
         suits = (_which_sharing(chosen, stash, choices, shop, start),)
+    stopped = () if made.fabric else why_colours_alone(design, whole_stash, choices)
     assumed = (
         *assumed_in(stash, choices.units),
         *stash.notes,
         *left_out,
         *design.said,
-        *across_said,
+        *made.said,
         *suits,
-        *(fabric.said if fabric else why_colours_alone(design, whole_stash, choices)),
+        *(made.fabric.said if made.fabric else stopped),
         *default_sentences(choices),
     )
     return Plan(
-        whole_stash, choices, design, fabric, steps, by_yarn_order, across, assumed,
-        cautions(whole_stash.yarns), start,
+        whole_stash, choices, design, made.fabric, made.steps, made.by_yarn_order,
+        made.across, assumed, cautions(whole_stash.yarns), start,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What was knitted of a design; nothing where it stays with the colours."""
+
+    fabric: Fabric | None = None
+    steps: tuple[Step, ...] = ()
+    by_yarn_order: float | None = None
+    across: tuple[Bridge, ...] = ()
+    said: tuple[str, ...] = ()
+
+
+def _made(
+    design: Design,
+    stash: Stash,
+    shop: Sequence[Yarn],
+    choices: Choices,
+    start: Start,
+    *,
+    smooth: bool,
+) -> tuple[Design, _Made]:
+    """A design knitted, with bridges carried across; `smooth`: or the same yarns in an
+    order sought on their stripes, where these lie closer."""
+    fabric, steps = _knitted(design, stash, choices, start)
+    by_yarn_order: float | None = largest_step(steps)
+    for other in _smoothed(design, stash, shop, choices) if smooth else ():
+        knitted = _knitted(other, stash, choices, start)
+        if largest_step(knitted[1]) < largest_step(steps) - 1e-9:
+            design, (fabric, steps) = other, knitted
+    crossed = _crossed(design, fabric, steps, stash, shop, choices, start)
+    fabric, steps = crossed.fabric, crossed.steps
+    if start.knitted:
+        fabric, by_yarn_order = continued(fabric, start, choices), None
+        steps = stripe_steps(fabric.stripes, choices)
+    return design, _Made(fabric, steps, by_yarn_order, crossed.bridges, crossed.said)
 
 
 def _unfinished(stash: Stash, start: Start) -> Stash:

@@ -212,12 +212,12 @@ def smoother_run(run: tuple[Yarn, ...], choices: Choices) -> tuple[Yarn, ...]:
     """
     if len(run) < 4:
         return run
-    trial, rng = _trial(run, choices), random.Random(0)
+    trial, rng, rule = _trial(run, choices), random.Random(0), _rule(run, choices)
     start = best = tuple(range(len(run)))
     least, _ = _as_knitted(run, choices)
     for sitting in range(SITTINGS):
         warm = WARM * (COLD / WARM) ** (sitting / SITTINGS)
-        start = _anneal(trial, start, rng, warm, _rule(run, choices))
+        start = _anneal(trial, start, rng, warm, rule)
         along = tuple(run[k] for k in start)
         step, mm = _as_knitted(along, choices)
         if step < least - 1e-9:

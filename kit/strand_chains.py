@@ -130,30 +130,21 @@ def knit_drawn(
 ) -> Knits:
     """Knit on from stitch `now`, as often as drawn.
 
-    A strand that is to be broken off goes at its row, or four rows after its own join
-    where that comes later; one that runs out earlier gives way then. Draws in which a
-    ball on the needle would have run out already are left out.
+    Draws in which a ball on the needle would have run out already are left out.
     """
     rng = np.random.default_rng(seed)
     x = drawn(belief, n, rng)
     winds = {s.part: rng.standard_normal(n) for s in strands if s.part.number > 1}
     at_m = metres_at(line)
     now_m = at_m(now)
-    joins = np.empty((n, len(strands)))
-    ends = np.empty((n, len(strands)))
-    empty = np.empty((n, len(strands)))
+    joins, ends, empty = (np.empty((n, len(strands))) for _ in range(3))
     for k, strand in enumerate(strands):
         joins[:, k] = _joined(strand, ends, at_m, now_m)
         j = belief.at(strand.part.yarn.name)
         usable = _usable(strand, belief, x, winds)
         empty[:, k] = joins[:, k] + usable / (1 + x[:, 0] + x[:, j + 2])
-        if strand.kind == "break off" or strand.carried:
-            planned_m, apart_m = at_m(strand.last), at_m(ROWS_APART * line.stitches)
-            least = min(planned_m - at_m(strand.first), apart_m)
-            goes = np.maximum(planned_m, joins[:, k] + least)
-            ends[:, k] = np.minimum(empty[:, k], np.maximum(goes, now_m))
-        else:
-            ends[:, k] = empty[:, k]
+        goes = _goes(strand, joins[:, k], line)
+        ends[:, k] = np.minimum(empty[:, k], np.maximum(goes, now_m))
     last = [k for k, one in enumerate(strands) if one.kind == "bind off"]
     lasts = ends[:, last].min(axis=1) if last else np.full(n, now_m)
     on = [k for k, one in enumerate(strands) if one.begun is not None]
@@ -178,6 +169,17 @@ def _joined(
     if strand.after:
         return np.maximum(ends[:, list(strand.after)].min(axis=1), now_m)
     return np.full(n, max(at_m(strand.first), now_m))
+
+
+def _goes(strand: Strand, joins: np.ndarray, line: Yardline) -> np.ndarray:
+    """Where a strand goes though yarn is left, metres: one that is to be broken off at
+    its row, or four rows after its own join where that comes later; others nowhere."""
+    if strand.kind != "break off" and not strand.carried:
+        return np.full(len(joins), np.inf)
+    at_m = metres_at(line)
+    planned_m = at_m(strand.last)
+    least_m = min(planned_m - at_m(strand.first), at_m(ROWS_APART * line.stitches))
+    return np.maximum(planned_m, joins + least_m)
 
 
 def _usable(

@@ -15,11 +15,9 @@ from kit.colour import Mix, mean_lab
 from kit.difference import step_table
 from kit.families import family_named, family_of, is_light
 from kit.family_run import by_family
-from kit.puzzle import Puzzle, keeps_value_rule
+from kit.puzzle import Order, Puzzle, keeps_value_rule
 from kit.search import Found, least_largest
 from kit.stash import Yarn
-
-Chain = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +74,11 @@ def step_costs(yarns: Sequence[Yarn], *, view: float) -> np.ndarray:
     return _costs([yarn.mix for yarn in yarns], _accents(yarns), view)
 
 
-def _accents(yarns: Sequence[Yarn]) -> Chain:
+def _accents(yarns: Sequence[Yarn]) -> tuple[int, ...]:
     return tuple(i for i, yarn in enumerate(yarns) if yarn.role == "accent")
 
 
-def _costs(mixes: Sequence[Mix], accents: Chain, view: float) -> np.ndarray:
+def _costs(mixes: Sequence[Mix], accents: tuple[int, ...], view: float) -> np.ndarray:
     costs = np.round(step_table(mixes, mixes, view=view), 9)  # so that ties are ties
     costs[list(accents), :] = costs[:, list(accents)] = 0.0
     return costs
@@ -111,7 +109,7 @@ def _smoothest(
 @lru_cache(maxsize=64)
 def _solve(
     mixes: tuple[Mix, ...],
-    accents: Chain,
+    accents: tuple[int, ...],
     view: float,
     slack: float,
     fixed: bool,
@@ -124,7 +122,7 @@ def _solve(
     return least_largest(puzzle, quick=quick, polished=polished)
 
 
-def _twins_by_name(order: Chain, kinds: Sequence[object]) -> Chain:
+def _twins_by_name(order: Order, kinds: Sequence[object]) -> Order:
     """The order with yarns of one colour among themselves by their numbers."""
     places: dict[object, list[int]] = {}
     for place, i in enumerate(order):
@@ -135,7 +133,7 @@ def _twins_by_name(order: Chain, kinds: Sequence[object]) -> Chain:
     return tuple(by_name.values())
 
 
-def _keeps_rule(yarns: Sequence[Yarn], order: Chain, arranging: Arranging) -> bool:
+def _keeps_rule(yarns: Sequence[Yarn], order: Order, arranging: Arranging) -> bool:
     if arranging.ends == "fixed":
         return False
     return keeps_value_rule((value_of(yarns[i]) for i in order), arranging.value_slack)

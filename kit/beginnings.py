@@ -6,7 +6,7 @@ import numpy as np
 
 from kit.puzzle import SAME, Order, Puzzle
 
-STATES = 500_000  # beginnings that may be kept, in all layers together
+STATES = 500_000  # beginnings: callers deal them out over the layers
 WIDEST = 50  # things open at a time, so that they fit the bits of a number
 
 # A layer: first unplaced, bits of the placed ones after it, last, score, parent.
@@ -27,7 +27,7 @@ def by_layers(
     10:196). Without `limit` the largest step is made smallest, looking only below
     `worst`; with it the sum is, among orders with no step over it. Returns the order
     (None if there is none) and whether the search was complete; when more than `states`
-    are alive in a layer the best are kept and it no longer is.
+    are alive in one layer the best are kept and it no longer is.
     """
     if puzzle.window > WIDEST:
         return None, False

@@ -47,7 +47,8 @@ def strand_width(light: np.ndarray, inside: np.ndarray) -> float:
     """The pitch of the strands in px, from the picture's Fourier transform.
 
     The strongest band of frequencies, finer ones favoured; white noise is taken off.
-    Of drawn yarn five in six come out within 15 %; marled ones at times twofold.
+    Of drawn yarn five in six come out within 15 %; those of several colours may come
+    out up to twice as wide or half as wide.
     """
     chosen = inside.astype(np.float32)
     level = np.where(inside, light - light[inside].mean(), 0).astype(np.float32)

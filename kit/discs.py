@@ -21,7 +21,7 @@ LEAST, MOST = 0.03, 0.7  # of the longest and of the shortest side: a diameter
 LEAST_OF_USUAL = 0.4  # of the median diameter
 ROUND = 0.86  # a disc fills this part of what it is the largest circle in
 OVAL = 0.62  # and an oval or a disc with a shadow this
-SQUARE = 2.12  # whitened radius that 2 % exceed: 1.98 for an ellipse, 2.25 rectangle
+SQUARE = 2.12  # whitened radius that 2 % exceed: 1.98 for an ellipse, 2.21 rectangle
 NECK = 0.4  # of the depth of the deepest: thinner, and two shapes only touch
 
 Circle = tuple[float, float, float]  # x, y, diameter

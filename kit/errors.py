@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Any
 
-N_FAULTS_IN_FULL = 20
-LEAST_BEGINNING = 4  # letters that tell which word was begun
+N_FAULTS_IN_FULL = 20  # faulty rows of a file (ours)
+LEAST_BEGINNING = 4  # letters that tell which word was begun (ours)
 _JOINERS = "\u200c\u200d"  # not seen either, but emoji and Persian need them
 
 

@@ -148,7 +148,8 @@ def save_bytes(
             sweep(target.parent)
             if holds(target, data):  # a second save must not overwrite NAME.bak
                 return digest_of(data)
-            if unless_changed_since not in (None, digest(target)):
+            known = unless_changed_since
+            if known is not None and known != digest(target):
                 copy = kept_beside(target, data) if copy_beside else None
                 raise KitError(changed(path, copy))
             new = write_beside(target, data)

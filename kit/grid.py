@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from kit.errors import Fault, KitError
 
+# Ours: what is read of one sheet.
 MOST_CELLS = 3_000_000
 MOST_COLUMNS = 1_000
 _LIKE_THOUSANDS = re.compile(r"-?[1-9]\d{0,2}\.\d{3}")

@@ -23,8 +23,8 @@ STATES = 150_000  # beginnings kept account of, in all, before it is given up
 MOST = 53  # things on the tally
 LAST = np.uint64(1023)  # a state: bits of the tally, then ten bits for the last thing
 SHIFT = np.uint64(10)
-N_SAMPLES = 12
-N_ADDED = 4
+N_SAMPLES = 12  # ways through that are looked at each time (ours)
+N_ADDED = 4  # things that go on the tally each time (ours)
 
 
 @dataclass(frozen=True, slots=True)

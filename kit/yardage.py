@@ -24,7 +24,8 @@ METRES_PER_YARD = 0.9144
 _YARD_PER_POUND = 1000 * GRAMS_PER_POUND / METRES_PER_YARD
 
 # Length in a mass: the larger the number the thinner the yarn, tex = constant / number.
-# Hank lengths as ISO 1144 and ASTM D2260 have them, in yards to the pound.
+# Hank lengths in yards to the pound, as textile tables agree on them; of the standards
+# (ISO 1144, ASTM D2260) only the abstracts were read.
 LENGTH_IN_A_MASS = {
     "metres_per_100g": 100_000.0,
     "metres_per_50g": 50_000.0,

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from kit.errors import KitError
 from kit.files import (
     LIST,
+    MOST_BYTES,
     check_can_save,
     digest,
     digest_of,
@@ -128,6 +129,17 @@ def test_previous_is_kept(tmp_path):
     assert path.read_text() == "third"
     assert (tmp_path / "stash.csv.bak").read_text() == "second"
     assert names_in(tmp_path) == ["stash.csv", "stash.csv.bak"]
+
+
+def test_a_file_too_big_to_read_is_replaced(tmp_path):
+    """What stands there is read only where it matters whether it has changed."""
+    path = tmp_path / "a.csv"
+    path.touch()
+    os.truncate(path, MOST_BYTES + 1)
+    with pytest.raises(KitError, match="the most that is read"):
+        save_text(path, "new", unless_changed_since=digest_of(b"old"))
+    save_text(path, "new")
+    assert path.read_text() == "new"
 
 
 def test_edits_made_elsewhere_are_kept(tmp_path):

@@ -82,6 +82,8 @@ def _best(
     choices: Choices,
     knit: Knit,
 ) -> tuple[Crossed, Carry, Yarn] | None:
+    """The first of the likeliest yarns that lowers the largest step, carried across
+    it; None where none does."""
     largest = largest_step(crossed.steps)
     counted = [k for k, step in enumerate(crossed.steps) if step.counts]
     if not counted or not candidates:
@@ -89,18 +91,11 @@ def _best(
     k = max(counted, key=lambda place: crossed.steps[place].size)
     stripes = crossed.fabric.stripes
     likely, cut = _likely(candidates, stripes[k], stripes[k + 1], choices)
-    tried = sorted(
-        (round(_worst(stripes[k], stripes[k + 1], yarn, choices), 9), yarn.name, reach)
-        for yarn in likely
-        for reach in REACHES
-        if _fits(stripes, k, yarn, reach, choices)
-    )
-    named = {yarn.name: yarn for yarn in likely}
-    for estimate, name, reach in tried[:N_KNITTED]:
+    for estimate, yarn, reach in _ways(stripes, k, likely, choices)[:N_KNITTED]:
         if estimate >= largest - FEWER:
             return None
         rows = _rows(stripes[k], reach, crossed.fabric.rows)
-        carry, yarn = Carry(name, rows=rows), named[name]
+        carry = Carry(yarn.name, rows=rows)
         making = replace(choices.making, carry=(*choices.making.carry, carry))
         changed = replace(choices, making=making)
         fabric = knit(changed, [*used, yarn])
@@ -113,6 +108,19 @@ def _best(
             bridges = (*crossed.bridges, bridge)
             return Crossed(fabric, steps, bridges, said), carry, yarn
     return None
+
+
+def _ways(
+    stripes: Sequence[Stripe], k: int, likely: Sequence[Yarn], choices: Choices
+) -> list[tuple[float, Yarn, int]]:
+    """What each yarn would leave along each reach at stripe `k`, the least first."""
+    ways = (
+        (round(_worst(stripes[k], stripes[k + 1], yarn, choices), 9), yarn, reach)
+        for yarn in likely
+        for reach in REACHES
+        if _fits(stripes, k, yarn, reach, choices)
+    )
+    return sorted(ways, key=lambda way: (way[0], way[1].name, way[2]))
 
 
 _SAID = (

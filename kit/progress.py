@@ -39,7 +39,7 @@ class Ball:
     """One yarn as it is now believed to be; had = knitted + cast on + left, whole mm.
 
     `left_g` in grams: what a scale would show. `state`: to come, on the needle, ran
-    out, broken off, lost, skipped, or not in the plan.
+    out, broken off, lost or skipped, not in the plan.
     """
 
     yarn: Yarn

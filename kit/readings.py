@@ -45,13 +45,8 @@ def readings_of(
             continue
         grams, words = _one_of(notes, units)
         said += words
-        yarn = by_name[note.yarn]
-        used_m = given_m(note.yarn, min(note.row, so_far.row), so_far, loom)
-        before = last.get(note.yarn)
-        then_m = before and given_m(
-            note.yarn, min(before.row, so_far.row), so_far, loom
-        )
-        knitted_g = weight_g(yarn, 1e3 * (used_m - (then_m or 0.0)))
+        yarn, before = by_name[note.yarn], last.get(note.yarn)
+        knitted_g = _knitted_g(yarn, note, before, so_far, loom)
         had_g = before.grams if before else yarn.grams
         left_g = (had_g or 0.0) - knitted_g
         why = other_unit(note, grams, yarn, left_g, units)
@@ -68,6 +63,18 @@ def readings_of(
             "A second one, some rows on, tells more."
         )
     return (*readings, *_ran_out(so_far, by_name, last, loom)), said
+
+
+def _knitted_g(
+    yarn: Yarn, note: Note, before: Note | None, so_far: SoFar, loom: Loom
+) -> float:
+    """What is knitted of a ball by the plan between two weighings of it; all that is,
+    where there is none before."""
+    now_m, then_m = (
+        given_m(yarn.name, min(one.row, so_far.row), so_far, loom) if one else 0.0
+        for one in (note, before)
+    )
+    return weight_g(yarn, 1000 * (now_m - then_m))
 
 
 def weighed_before(

@@ -230,13 +230,46 @@ def test_try_keep_and_take_out_a_bridge(desk, folder):
     assert name not in run(desk)
     move(desk.place, index=helped)
     move(desk.yarn, index=1)
+    desk.try_it.click()
     desk.keep_it.click()
+    assert name in run(desk)
     assert colours(folder)["bridges_kept"][0]["yarn"] == name
     desk.take_out.click()
     assert "bridges_kept" not in colours(folder)
     assert desk.plan.design.bridges == ()
     act(desk, "undo")
     assert colours(folder)["bridges_kept"][0]["yarn"] == name
+
+
+def test_a_bridge_tried_from_the_list_leaves_the_others(desk, folder):
+    """The one the kit put in stays, and another one can be tried in the same place."""
+    more = 'Haze,"#d0d0cc 55%, #6d9cc0 45%",50,400\n'
+    (folder / "shop.csv").write_text(SHOP + more, "utf-8")
+    desk.again.click()
+    (own,) = (one.yarn.name for one in desk.plan.design.bridges)
+    gaps = desk.plan.design.suggestions
+    move(desk.place, index=max(range(len(gaps)), key=lambda k: len(gaps[k].candidates)))
+    gap, names = desk.place.value, [name for _, name in desk.yarn.options]
+    for n in (1, 2):
+        move(desk.yarn, index=n)
+        desk.try_it.click()
+        assert {own, names[n]} <= {*run(desk)}
+        assert (desk.place.value, desk.yarn.value) == (gap, names[n])
+    assert names[1] not in run(desk)
+    desk.keep_it.click()
+    assert {own, names[2]} <= {*run(desk)}
+    assert {kept["yarn"] for kept in colours(folder)["bridges_kept"]} == {own, names[2]}
+
+
+def test_no_bridge_is_tried_or_kept_without_a_yarn(desk, folder):
+    """Said beside the list; nothing is called saved."""
+    before, file = run(desk), (folder / "blanket.toml").read_bytes()
+    for press in (desk.try_it, desk.keep_it):
+        press.click()
+        told = "No yarn is chosen to put in. Choose one from the list."
+        assert said(desk.said["bridges"]) == told
+    assert run(desk) == before
+    assert (folder / "blanket.toml").read_bytes() == file
 
 
 def test_the_plan_is_written(desk, folder, monkeypatch):

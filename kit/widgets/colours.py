@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from kit.blanket import choose, plan_blanket, stash_path
-from kit.choices import BY_HAND, Choices
+from kit.choices import BY_HAND, Choices, Kept
+from kit.errors import Fault, KitError
 from kit.files import digest
 from kit.folders import blanket_in_view
 from kit.gone import as_toml, open_without_gone
@@ -209,22 +210,26 @@ class ColourDesk(HandPlay):
         self.yarn.options = options
         self.yarn.value = ""
 
-    def _chosen_bridges(self) -> list[Any]:
-        kept = as_toml(self._ready().choices.bridging.bridges_kept) or []
-        if self.yarn.value:
-            after, before = self.place.value
-            kept.append({"yarn": self.yarn.value, "after": after, "before": before})
-        return kept
+    def _with_bridge(self) -> list[Any]:
+        """The bridges to keep with the chosen one put in. Those that stand in the run
+        stay, and are the knitter's as they are once the strip was touched."""
+        if not self.yarn.value:
+            says, advice = "No yarn is chosen to put in", "Choose one from the list."
+            raise KitError(Fault("no_bridge", says=says, advice=advice))
+        hand, (after, before) = self.history.now.hand, self.place.value
+        saved = self._ready().choices.bridging.bridges_kept
+        aside = [kept for kept in saved if kept.yarn not in hand.line]
+        return as_toml((*hand.kept, *aside, Kept(self.yarn.value, after, before)))
 
     def _try(self) -> None:
+        tried = choose(self._ready(), bridges_kept=self._with_bridge())
         self._stop()
-        tried = choose(self._ready(), bridges_kept=self._chosen_bridges())
         self._show(plan_blanket(tried, quick=True), tried=True)
-        words = "Tried, not kept: any other change takes it out again."
+        words = 'Tried: "Keep it" keeps it, any other change takes it out again.'
         self.said["bridges"].say([words])
 
     def _keep_bridge(self) -> None:
-        self._set("bridges", {"bridges_kept": self._chosen_bridges() or None})
+        self._set("bridges", {"bridges_kept": self._with_bridge()})
 
     def _take_out(self) -> None:
         self._set("bridges", {"bridges_kept": None, "bridges": 0})
@@ -232,16 +237,20 @@ class ColourDesk(HandPlay):
     # --- showing ---
 
     def _show(self, plan: Plan, small: bytes = b"", *, tried: bool = False) -> None:
-        """Everything that follows from a plan. One that is only tried is no turn."""
+        """Everything that follows from a plan. One that is only tried is no turn, and
+        the lists stay as they are, so that it can be kept or another one be tried."""
         self.plan, was = plan, self.history
         self.history = replace(was, now=self._turn_of(plan))
         self._show_hand()
         self._draw_far(plan.design.laid.yarns)
-        if tried:
-            self.history = was
         self.lines.say(summary(plan))
         self.breaks.say(flow_lines(plan))
-        self._offer()
+        if tried:
+            self.history = was
+        else:
+            self._offer()
+        told = ("Bridge", "No bridge")
+        self.bridge_lines.say(x for x in summary(plan) if x.startswith(told))
         self.small.value = small or small_look(plan, near_look(plan))
         self.totals.say(fabric_lines(plan))
 
@@ -273,10 +282,6 @@ class ColourDesk(HandPlay):
             ]
             self.place.value = chosen if chosen in gaps else next(iter(gaps), None)
             self._list_bridges()
-        told = ("Bridge", "No bridge")
-        self.bridge_lines.say(
-            line for line in summary(self.plan) if line.startswith(told)
-        )
 
 
 def _now(choices: Choices, key: str) -> Any:

@@ -136,6 +136,17 @@ def test_everything_is_there_at_once(desk, folder):
     assert said(desk.lines).startswith("Hall: 13 yarns by family")
     assert lines(desk.breaks)[0] == "Where the flow breaks, worst first:"
     assert (folder / "blanket.toml").read_text("utf-8") == CHOICES
+    (shelf,) = (one for one in desk.strip.tray if one["kind"] == "out")
+    assert shelf["empty"] == "nothing, but 1 yarn of the stash by role"
+
+
+def test_what_was_said_of_the_run_before_is_taken_back(desk):
+    """Another setting makes another run, which nobody has undone."""
+    act(desk, "shift", "Honey", by=1)
+    act(desk, "undo")
+    assert desk.strip.said == "Undone."
+    move(desk.layout, index=1)
+    assert desk.strip.said == ""
 
 
 def test_the_demo_is_there_at_once(tmp_path):

@@ -13,6 +13,7 @@ from kit.gone import as_toml
 from kit.handmade import Handmade, handmade
 from kit.history import History
 from kit.layout import lay_out
+from kit.measures import counted
 from kit.planning import Plan
 from kit.stash import Yarn
 from kit.steps import Step
@@ -147,7 +148,7 @@ class StripShow(ColourControls):
         mine = [y for y in free if y.name not in self.of_shop and y.role == "bridge"]
         shop = [y for y in free if y.name in self.of_shop]
         groups = [
-            ("Left out of this blanket", "out", hand.left_out, "nothing"),
+            ("Left out of this blanket", "out", hand.left_out, self._nothing_out()),
             ("Bridges of the stash", "bridge", [y.name for y in mine], "none"),
         ]
         if self.n_in_shop:
@@ -164,6 +165,12 @@ class StripShow(ColourControls):
             }
             for title, kind, names, empty in groups
         ]
+
+    def _nothing_out(self) -> str:
+        """Said where nothing is left out here; the stash may leave yarns out itself."""
+        n = sum(yarn.role == "leave out" for yarn in self.every.values())
+        by_role = f", but {counted(n, 'yarn')} of the stash by role"
+        return "nothing" + by_role * (n > 0)
 
     def _draw_far(self, laid: Sequence[Yarn]) -> None:
         self.far.value = strip_svg(laid).encode()

@@ -126,6 +126,7 @@ class ColourDesk(HandPlay):
     def _set(self, part: str, changes: Mapping[str, Any]) -> None:
         """Choices changed by a control: shown first, then saved."""
         self._stop()
+        self.strip.said = ""  # it was said of the run before
         self.blanket = changed = choose(self._ready(), **changes)
         if changes.keys() <= {*AT_ONCE}:
             self._show_hand()
@@ -224,6 +225,7 @@ class ColourDesk(HandPlay):
     def _try(self) -> None:
         tried = choose(self._ready(), bridges_kept=self._with_bridge())
         self._stop()
+        self.strip.said = ""
         self._show(plan_blanket(tried, quick=True), tried=True)
         words = 'Tried: "Keep it" keeps it, any other change takes it out again.'
         self.said["bridges"].say([words])

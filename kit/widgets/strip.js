@@ -11,7 +11,7 @@ const SILENT =
 const LEGEND =
   "▲ jump   ◆ accent   ⌒ bridge   ↕ out of value order by so many L*   ■ locked   " +
   "═ kept together. Enter picks a ball up, arrow keys move it, Enter puts it down, " +
-  "Escape puts it back; or drag it; or press it and use the buttons below.";
+  "Escape puts it back; or drag it; or press it and use the buttons above.";
 
 function make(kind, name, text) {
   const made = document.createElement(kind);

@@ -234,7 +234,7 @@ def _eaten(text: str) -> bool:
 
 
 def _not_a_colour(text: str, hints: bool) -> Fault:
-    expected = "a colour such as #c8cdd0 or a plain name"
+    expected = "a colour such as #c8cdd0 or a plain English name"
     if not text:
         return Fault("missing", "nothing", expected)
     if text.startswith(("=", "@")):
@@ -252,8 +252,7 @@ def _not_a_colour(text: str, hints: bool) -> Fault:
         return Fault("not_a_colour", text, "#rrggbb or lab(L a b)")
     if not hints:
         return Fault("not_a_colour", text, expected)
-    names = [name for name in _names() if not name.startswith(SURVEY)]
-    near = unknown("colour", _squash(text), names)
+    near = unknown("colour", " ".join(text.split()), _spelled())
     hint = near.says.split(" Known:")[0].split(". ", 1)
     advice = hint[1] if len(hint) > 1 else ""
     return Fault("not_a_colour", text, expected, advice=advice)
@@ -262,6 +261,9 @@ def _not_a_colour(text: str, hints: bool) -> Fault:
 def _half_a_hex(text: str) -> Fault:
     """The fault of a `#` with too few digits behind it, too many, or other letters."""
     digits = text[1:].strip()
+    if "#" in digits:
+        expected = "several colours parted by commas: #c8cdd0 70%, #8fa3ad 30%"
+        return Fault("not_a_colour", text, expected)
     if not digits or set(digits) - set("0123456789abcdefABCDEF"):
         return Fault("not_a_colour", text, "#rrggbb, its digits 0 to 9 and a to f")
     n = len(digits)
@@ -333,6 +335,16 @@ def _names() -> dict[str, str]:
     survey = {name.removeprefix(SURVEY): h for name, h in XKCD_COLORS.items()}
     named = (*survey.items(), *XKCD_COLORS.items(), *CSS4_COLORS.items())
     return {_squash(name): str(colour).lower() for name, colour in named}
+
+
+@lru_cache(maxsize=1)
+def _spelled() -> tuple[str, ...]:
+    """The names without `xkcd:`, each once, with their blanks where the survey has."""
+    from matplotlib.colors import CSS4_COLORS, XKCD_COLORS  # late: slow to import
+
+    survey = [name.removeprefix(SURVEY) for name in XKCD_COLORS]
+    once = {_squash(name): name for name in (*CSS4_COLORS, *survey)}
+    return tuple(once.values())
 
 
 def _named_hex(text: str) -> str | None:

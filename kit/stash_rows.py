@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import combinations
 from typing import Any
@@ -66,6 +66,7 @@ ALSO = {
     }.items()
     for word in words.split()
 }
+NOT_A_YARN = "If this row is a total or a heading, delete it."
 MOST_G = 2000.0  # ours: a cone holds less; more in one row is a slip or a whole shop
 
 MOST_COLOUR_CHARACTERS = 200  # one colour; reading a longer one costs seconds
@@ -116,7 +117,7 @@ def read_lines(data: bytes, file: str) -> tuple[Table, list[Line]]:
 def _read_colours(text: str, hints: bool) -> tuple[Mix, tuple[str, ...]]:
     for part in text.split(","):
         if len(part) > MOST_COLOUR_CHARACTERS:
-            expected = "a colour such as #c8cdd0 or a plain name"
+            expected = "a colour such as #c8cdd0 or a plain English name"
             raise KitError(Fault("not_a_colour", part, expected))
     return read_mix(text, hints=hints)
 
@@ -234,17 +235,26 @@ def _row_faults(lines: Sequence[Line], columns: Sequence[str]) -> Iterator[Fault
     whole = [line for line in lines if line.cells.get("colours")]
     filled = [a for a in AMOUNTS if whole and all(line.cells.get(a) for line in whole)]
     for line in lines:
-        yield from line.faults
+        blank = not line.cells.get("colours")
+        asked = [a for a in filled if blank and line.cells.get(a) == ""]
+        yield from line.faults if asked else map(partial(_or_total, line), line.faults)
         for column in (*REQUIRED, *AMOUNTS):
             if column in columns and column not in line.cells:
                 says = "the row stops before this cell"
                 advice = "Fill it in; to leave it blank, type the separators up to it."
                 yield _missing(line, column, says, advice)
-        for column in filled if not line.cells.get("colours") else ():
-            if line.cells.get(column) == "":
-                says = "found nothing, while every row with colours has something here"
-                advice = "If this row is a total or a heading, delete it."
-                yield _missing(line, column, says, advice)
+        for column in asked:
+            says = "found nothing, while every row with colours has something here"
+            yield _missing(line, column, says, NOT_A_YARN)
+
+
+def _or_total(line: Line, fault: Fault) -> Fault:
+    """A fault of a row; of one without colours that has a name and amounts alone, with
+    what else it may be."""
+    more = (line.cells.get(column) for column in (*WORDS, "no", "role"))
+    if fault.code != "missing" or fault.column != "colours" or any(more):
+        return fault
+    return replace(fault, advice=NOT_A_YARN)
 
 
 def _missing(line: Line, column: str, says: str, advice: str) -> Fault:

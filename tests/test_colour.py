@@ -427,15 +427,18 @@ def test_text_that_is_no_colour(text, code):
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("", "found nothing, expected a colour such as #c8cdd0 or a plain name."),
+        (
+            "",
+            "found nothing, expected a colour such as #c8cdd0 or a plain English name.",
+        ),
         (
             "=A1",
-            "found =A1, expected a colour such as #c8cdd0 or a plain name. "
+            "found =A1, expected a colour such as #c8cdd0 or a plain English name. "
             "Paste the value instead of the formula.",
         ),
         (
             "1122",
-            "found 1122, expected a colour such as #c8cdd0 or a plain name. A "
+            "found 1122, expected a colour such as #c8cdd0 or a plain English name. A "
             "spreadsheet turns colours without # into numbers; type the colour again "
             "with # in front.",
         ),
@@ -456,8 +459,18 @@ def test_text_that_is_no_colour(text, code):
         ),
         (
             "lavendr",
-            "found lavendr, expected a colour such as #c8cdd0 or a plain name. "
+            "found lavendr, expected a colour such as #c8cdd0 or a plain English name. "
             'Did you mean "lavender"?',
+        ),
+        (
+            "dusty  ros",
+            "found dusty ros, expected a colour such as #c8cdd0 or a plain English "
+            'name. Did you mean "dusty rose"?',
+        ),
+        (
+            "#12606b 50% / #a990c4",
+            "found #12606b 50% / #a990c4, expected several colours parted by commas: "
+            "#c8cdd0 70%, #8fa3ad 30%.",
         ),
         (
             "#fff 60%, #000 60%",

@@ -186,7 +186,7 @@ def test_every_fault_is_reported():
         'Moss,"#fff 70%, #000 40%",50,400,dk,x',
     ) == [
         'row 2 ("Sage"), colours: found sagee, expected a colour such as #c8cdd0 or a '
-        'plain name. Did you mean "sage"?',
+        'plain English name. Did you mean "sage"?',
         'row 2 ("Sage"), grams: found -5, expected 0 or more. Leave the ball out of '
         "the file if it is used up.",
         'row 2 ("Sage"), metres_per_100g: found nan, expected a number such as 400 or '
@@ -224,14 +224,18 @@ def test_row_that_stops_early():
 
 def test_totals_row():
     """A row without colours is also asked for what every other row has."""
-    blank = "found nothing, expected a colour such as #c8cdd0 or a plain name."
+    blank = "found nothing, expected a colour such as #c8cdd0 or a plain English name."
     assert said("Sage,#fff,5,400,dk,", "Moss,#fff,6,400,,x", "Total,,11,,,") == [
         f'row 4 ("Total"), colours: {blank}',
         'row 4 ("Total"), metres_per_100g: found nothing, while every row with colours '
         "has something here. If this row is a total or a heading, delete it.",
     ]
+    total = f"{blank} If this row is a total or a heading, delete it."
     assert said("Sage,#fff,5,,dk,", "Total,,5,,,") == [
-        f'row 3 ("Total"), colours: {blank}'
+        f'row 3 ("Total"), colours: {total}'
+    ]
+    assert said("Sage,#fff,5,,dk,", "Moss,,5,,dk,") == [
+        f'row 3 ("Moss"), colours: {blank}'
     ]
 
 

@@ -399,7 +399,7 @@ def test_the_swatch_says_what_is_no_colour():
     field = ColourField()
     assert said(field.words) == "no colour yet"
     move(field.text, value="dusty rows")
-    assert 'Did you mean "dustyrose"?' in said(field.words)
+    assert 'Did you mean "dusty rose"?' in said(field.words)
     move(field.text, value="dusty rose")
     assert said(field.words).startswith("L* 57")
     assert field.picker.value == "#c0737a"

@@ -64,6 +64,10 @@ def test_everything_is_there_at_once(desk):
     assert "264 stitches x 450 rows, 120 cm x 150 cm" in text(desk.total_lines)
     assert "between stripes" in text(desk.total_lines)
     assert "between neighbouring balls" in text(desk.total_lines)
+    every = (*desk.total_lines.children, *desk.join_lines.children)
+    assert max(len(line.value) for line in every) <= 150  # else the page cuts them
+    for part in (desk.total_lines, desk.join_lines):
+        assert part.children[0].layout.margin is None  # clear of what stands above
     widths = [button.description for button in desk.cast_on]
     # 43 repeats of 6 stitches and 6 at the edges, 22 stitches in 10 cm; 6 more, fewer.
     assert widths == [

@@ -160,7 +160,7 @@ class FabricControls(Controls):
         for image in (self.big, self.small):
             image.layout.align_self = "flex-start"  # else it is pulled wide
             image.layout.flex = "0 0 auto"
-        self.total_lines, self.gauge_lines = Lines(), Wrapped(80)
+        self.total_lines, self.gauge_lines = Wrapped(120), Wrapped(80)
         self.brief_lines = Wrapped(40)
         self.brief_lines.layout = widgets.Layout(margin="0 0 0 10px")
         self.caution_lines, self.join_lines = Wrapped(120), Wrapped(150, close=True)

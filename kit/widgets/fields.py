@@ -126,15 +126,16 @@ class Wrapped(Lines):
         self.n_letters = n_letters
         self.weight = "bold" if bold else None
         self.next = widgets.Layout(margin=CLOSE)
-        self.first = self.next if close else widgets.Layout()
+        self.top = widgets.Layout()  # it would lie on what stands above
+        self.first = self.next if close else self.top
 
     def say(self, lines: Iterable[str]) -> None:
         whole = (UNIT.sub("\u00a0", line) for line in lines)
         broken = [wrap(line, self.n_letters) for line in whole]
         super().say(part for parts in broken for part in parts)
         begins = [k == 0 for parts in broken for k in range(len(parts))]
-        for label, begin in zip(self.children, begins, strict=True):
-            label.layout = self.first if begin else self.next
+        for k, (label, begin) in enumerate(zip(self.children, begins, strict=True)):
+            label.layout = self.top if k == 0 else self.first if begin else self.next
             label.style.font_weight = self.weight
 
 

@@ -310,7 +310,7 @@ def advice_words(one: Advice, *, mirrored: bool = False) -> str:
     names = [f'"{shorten(yarn.name)}"' for yarn in one.beside]
     between = f"between {' and '.join(names)}"
     end = "both ends of the blanket" if mirrored else "the end of the run"
-    at_end = f"to {end}, beside {''.join(names)}"
+    at_end = f"past {''.join(names)} to {end}"
     where = between if len(names) > 1 else at_end
     does = {
         "move": f'Move "{shorten(one.yarn.name)}" {where}',

@@ -235,11 +235,12 @@ def _touching(one: Yarn, two: Yarn, k: int) -> str:
 
 
 def three_terms(plan: Plan) -> Lesson:
-    """The largest step of the run taken apart, between the averages."""
+    """The largest step of the run that counts taken apart, between the averages."""
     run, steps = plan.design.laid.yarns, plan.design.steps
     if not steps:
         return _in_words(ALONE)
-    k = max(range(len(steps)), key=lambda k: steps[k].far)
+    counted = [k for k, step in enumerate(steps) if step.counts]
+    k = max(counted or range(len(steps)), key=lambda k: steps[k].far)
     labs = [np.array(mean_lab(yarn.mix)) for yarn in run[k : k + 2]]
     light, chroma, hue, turn = (float(term) for term in ciede2000_terms(*labs))
     blues = turn * chroma * hue

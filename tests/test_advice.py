@@ -217,9 +217,9 @@ def test_an_end_of_a_mirrored_run_is_both_ends():
         (yarn("a", 90), yarn("b", 40), 40.0), "move", yarn("b", 40), (yarn("c", 80),),
         5.0, 40.0, 6.0, (),
     )  # fmt: skip
-    assert 'Move "b" to the end of the run, beside "c"' in advice_words(one)
+    assert 'Move "b" past "c" to the end of the run' in advice_words(one)
     said = advice_words(one, mirrored=True)
-    assert 'Move "b" to both ends of the blanket, beside "c"' in said
+    assert 'Move "b" past "c" to both ends of the blanket' in said
 
 
 def test_nothing_to_do():

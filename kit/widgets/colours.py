@@ -219,8 +219,9 @@ class ColourDesk(HandPlay):
             raise KitError(Fault("no_bridge", says=says, advice=advice))
         hand, (after, before) = self.history.now.hand, self.place.value
         saved = self._ready().choices.bridging.bridges_kept
-        aside = [kept for kept in saved if kept.yarn not in hand.line]
-        return as_toml((*hand.kept, *aside, Kept(self.yarn.value, after, before)))
+        aside = [one for one in saved if one.yarn not in hand.line]
+        kept = (*hand.kept, *aside, Kept(self.yarn.value, after, before))
+        return as_toml(kept) or []
 
     def _try(self) -> None:
         tried = choose(self._ready(), bridges_kept=self._with_bridge())

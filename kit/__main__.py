@@ -160,13 +160,24 @@ def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 
 
 def _photo(call: argparse.Namespace, settings: dict[str, Any]) -> int:
+    from kit.errors import Fault, KitError
     from kit.files import read_bytes
     from kit.photo import read_photo
-    from kit.photo_marks import correction_lines, sample_line, yarns_on
+    from kit.photo_marks import (
+        correction_lines,
+        regions_path,
+        sample_line,
+        yarns_on,
+    )
     from kit.photo_rows import add_to_stash, rows_lines
     from kit.regions import read_regions
 
-    shot, file = Path(call.photo), Path(call.regions)
+    shot = Path(call.photo)
+    file = Path(call.regions) if call.regions else regions_path(shot)
+    if shot.is_file() and not (call.regions or file.is_file()):
+        says = f"No balls are marked on {shot.name} yet: no {file.name} lies beside it"
+        advice = "Mark them in the notebook 1_stash, or name a file with --regions."
+        raise KitError(Fault("no_regions", says=says, advice=advice))
     photo = read_photo(read_bytes(shot), name=shot.name)
     marks = read_regions(read_bytes(file), file=file.name)
     kind = {"card": "grey card", "paper": "white paper"}.get(call.correction)
@@ -216,7 +227,9 @@ def _parser() -> argparse.ArgumentParser:
     photo = commands.add_parser("photo", help="the colours of balls on a photo")
     photo.add_argument("photo", metavar="PHOTO", help="a JPEG, PNG or WebP picture")
     photo.add_argument(
-        "--regions", metavar="FILE", required=True, help="where its balls lie (CSV)"
+        "--regions",
+        metavar="FILE",
+        help="where its balls lie (PHOTO-regions.csv, as the notebook writes it)",
     )
     photo.add_argument(
         "--correction",

@@ -260,6 +260,20 @@ def test_photo_tells_colours(photo, tmp_path, capsys):
     assert sage not in said
 
 
+def test_photo_finds_its_own_regions(photo, tmp_path, capsys):
+    """Those the notebook wrote beside it; without them, where they are made."""
+    assert main(photo[:2]) == 1
+    assert capsys.readouterr().err.splitlines() == [
+        "No balls are marked on balls.png yet: no balls-regions.csv lies beside it. "
+        "Mark them in the notebook 1_stash, or name a file with --regions."
+    ]
+    (tmp_path / "regions.csv").rename(tmp_path / "balls-regions.csv")
+    assert main(photo[:2]) == 0
+    assert "Sage: #" in capsys.readouterr().out
+    assert main(["photo", str(tmp_path / "none.png")]) == 1
+    assert "none.png" in capsys.readouterr().err
+
+
 def test_photo_adds_to_the_stash(photo, folder, tmp_path, capsys):
     """New names become rows without grams; known ones only where that is asked for."""
     call = [*photo, str(tmp_path / "regions.csv"), "--add", str(folder)]
@@ -313,11 +327,11 @@ def test_a_file_that_is_no_photo_ends_with_1(photo, tmp_path, capsys):
     assert "There is no file" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("more", [[], ["--regions", "a", "--correction", "sun"]])
+@pytest.mark.parametrize("more", [[], ["a.jpg", "--correction", "sun"]])
 def test_a_photo_call_without_sense_ends_with_2(more):
-    """The regions must be named, the correction be one there is."""
+    """The photo must be named, the correction be one there is."""
     with pytest.raises(SystemExit) as stop:
-        main(["photo", "a.jpg", *more])
+        main(["photo", *more])
     assert stop.value.code == 2
 
 

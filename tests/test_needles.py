@@ -123,6 +123,9 @@ def test_plans_are_kept_and_numbered(folder, no_pictures):
     assert standing.plan.start.row == 90
     page = path.joinpath("plan.html").read_text("utf-8")
     assert "Rows 1 to 90 are knitted" in page
+    begun = folder.joinpath("plan", "plan.html").read_text("utf-8")
+    brackets = "Rows in brackets hold nine times in ten"  # only where there are any
+    assert (brackets in page, brackets in begun) == (False, True)
     for row in range(1, 61):
         expected = held_in(replanned.before.fabric, row)
         assert held_in(standing.plan.fabric, row) == expected

@@ -136,15 +136,18 @@ def _try(read: Callable[[], T], faults: list[Fault]) -> T | None:
 
 
 def _apart(shop: Stash, stash: Stash) -> Stash:
-    """The shop's skeins with names that no ball of the stash has."""
+    """The shop's skeins with names and numbers that no ball of the stash has."""
     taken = {yarn.name for yarn in stash.yarns}
+    numbers = {yarn.no for yarn in stash.yarns}
+    free = 1 + max(yarn.no for yarn in (*stash.yarns, *shop.yarns))
     named = []
     for yarn in shop.yarns:
         name = yarn.name
         while name in taken:
             name += " (shop)"
         taken.add(name)
-        named.append(replace(yarn, name=name))
+        no, free = (free, free + 1) if yarn.no in numbers else (yarn.no, free)
+        named.append(replace(yarn, name=name, no=no))
     return replace(shop, yarns=tuple(named))
 
 

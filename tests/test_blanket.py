@@ -7,6 +7,7 @@ from kit.blanket import choose, name_faults, open_blanket, plan_blanket, save_ch
 from kit.choices import Choices, Size
 from kit.chosen import read_settings
 from kit.errors import KitError
+from kit.needle_log import read_log
 from tests.yarns import names, yarn
 
 STASH = """name,colours,grams,family,role
@@ -49,6 +50,20 @@ def test_open(folder):
     (folder / "shop.csv").write_text("name,colours\nSage,#fff\nMist,#eee\n")
     assert names(open_blanket(folder).shop.yarns) == ["Sage (shop)", "Mist"]
     assert open_blanket(str(folder)).choices == blanket.choices
+
+
+def test_a_number_is_of_one_yarn_alone(folder):
+    """A skein of the shop has none that is on a ball's tag: a log may say either."""
+    rows = "".join(f"{name},#eee\n" for name in ("Mist", "Fog", "Haze", "Rime"))
+    (folder / "shop.csv").write_text("name,colours\n" + rows)
+    blanket = open_blanket(folder)
+    owned = [yarn.no for yarn in blanket.stash.yarns]
+    sold = [yarn.no for yarn in blanket.shop.yarns]
+    assert owned == [1, 2, 3, 4, 5]
+    assert len({*owned, *sold}) == 9
+    yarns = (*blanket.stash.yarns, *blanket.shop.yarns)
+    log = read_log(b"row,what,yarn\n4,joined,1\n", yarns)
+    assert log.notes[0].yarn == "Sage"
 
 
 def test_another_shop_file(folder):

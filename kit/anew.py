@@ -115,19 +115,22 @@ def anew_words(anew: Anew | None) -> str:
     """The two ways and which is the better, in a sentence or two; "" for none."""
     if anew is None:
         return ""
-    put = f"{_names(anew.between)} put between leaves a largest step between balls of"
-    if not anew.between:
-        put = "No bridge put between two lowers the largest step between balls,"
     said = (
-        f"{put} {anew.put_in:.1f}; {_names(anew.yarns)} put in order with all the "
-        f"others would leave {anew.arranged:.1f}"
+        f"With {_names(anew.between)} put between two balls the largest step between "
+        f"balls is {anew.put_in:.1f}"
     )
+    if not anew.between:
+        said = (
+            "No bridge put between two balls lowers the largest step between balls, "
+            f"{anew.put_in:.1f}"
+        )
+    said += f"; with {_names(anew.yarns)} put in order among all the others it would be"
     if anew.better == "arranged anew":
         them = "them" if len(anew.yarns) > 1 else "it"
-        return f'{said}, which is better. Give {them} the role "use" for that.'
+        return f'{said} {anew.arranged:.1f}. Give {them} the role "use" for that.'
     if anew.better == "put in":
-        return f"{said}: putting between is better." if anew.between else f"{said}."
-    return f"{said}: neither is better."
+        return f"{said} {anew.arranged:.1f}, which is no better."
+    return f"{said} the same."
 
 
 def _names(yarns: Sequence[Yarn]) -> str:

@@ -63,8 +63,9 @@ def check_may_replace(blanket: Blanket) -> None:
         lines = counted(n_lines, "line")
         says = f"This blanket is being knitted by its plan: {LOG} has {lines}"
         advice = (
-            "Plan the rest anew with `progress FOLDER --replan` or in the notebook "
-            "4_on_the_needles, or write another plan elsewhere with --out DIR."
+            "Plan the rest anew with `python -m kit progress FOLDER --replan` or in "
+            "the notebook 4_on_the_needles, or write another plan elsewhere with "
+            "--out DIR."
         )
         raise KitError(Fault("being_knitted", says=says, advice=advice))
 

@@ -71,9 +71,9 @@ def test_none():
 @pytest.mark.parametrize(
     ("put_in", "arranged", "end"),
     [
-        (20.0, 15.0, ', which is better. Give it the role "use" for that.'),
-        (15.0, 20.0, ": putting between is better."),
-        (20.0, 20.04, ": neither is better."),
+        (20.0, 15.0, ' 15.0. Give it the role "use" for that.'),
+        (15.0, 20.0, " 20.0, which is no better."),
+        (20.0, 20.04, " the same."),
     ],
 )
 def test_words(put_in, arranged, end):
@@ -81,8 +81,10 @@ def test_words(put_in, arranged, end):
     one = yarn("Mist", 60)
     anew = Anew((one,), (one,), (one,), 30.0, put_in, arranged)
     assert anew_words(anew) == (
-        f'"Mist" put between leaves a largest step between balls of {put_in:.1f}; '
-        f'"Mist" put in order with all the others would leave {arranged:.1f}{end}'
+        'With "Mist" put between two balls the largest step between balls is '
+        f'{put_in:.1f}; with "Mist" put in order among all the others it would be{end}'
     )
     none = Anew((one,), (one,), (), 30.0, 30.0, 20.0)
-    assert anew_words(none).startswith("No bridge put between two lowers the largest")
+    assert anew_words(none).startswith(
+        "No bridge put between two balls lowers the largest step between balls, 30.0; "
+    )

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 import tomlkit
 
+from kit.choices import Carry, Kept
 from kit.errors import Fault, KitError
 from kit.files import CHOICES
 from kit.keys import TABLES, check_key, full_key
@@ -106,3 +107,35 @@ def _inline(value: Any) -> Any:
     for item in value:
         listed.append(_inline(item))
     return listed
+
+
+# --- choices as blanket.toml would hold them ------------------------------------------
+
+
+def as_toml(items: Collection[Any]) -> list[Any] | None:
+    """Frozen choices as blanket.toml would hold them; None for none.
+
+    >>> as_toml(("A", ("B", "C")))
+    ['A', ['B', 'C']]
+    """
+    held = [
+        {"yarn": item.yarn, "after": item.after, "before": item.before}
+        if isinstance(item, Kept)
+        else item
+        if isinstance(item, str)
+        else list(item)
+        for item in items
+    ]
+    return held or None
+
+
+def carry_item(carry: Carry) -> dict[str, Any]:
+    """A yarn carried along as blanket.toml would hold it."""
+    item: dict[str, Any] = {"yarn": carry.yarn}
+    if carry.rows is not None:
+        item["rows"] = list(carry.rows)
+    if carry.section:
+        item["section"] = carry.section
+    if carry.family:
+        item["family"] = carry.family
+    return item

@@ -22,7 +22,7 @@ from kit.errors import Fault, KitError, unknown
 from kit.gauge import Gauge
 from kit.keys import CHECKS, TABLES, check_key, full_key
 from kit.measures import in_inches
-from kit.toml_text import as_toml, in_toml, read_toml, shown
+from kit.toml_text import in_toml, read_toml, shown, toml_value
 
 
 def read_choices(
@@ -66,7 +66,7 @@ def read_settings(settings: Iterable[str]) -> dict[str, Any]:
         if not equals:
             says = f'"{setting}" is not of the form KEY=VALUE, as in colours.by=value'
             raise KitError(Fault("setting", says=says))
-        checked[key.strip()] = check_key(key.strip(), as_toml(text.strip()))
+        checked[key.strip()] = check_key(key.strip(), toml_value(text.strip()))
     return checked
 
 

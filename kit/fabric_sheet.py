@@ -241,8 +241,8 @@ def _worth_a_look(plan: Plan) -> int:
 def _largest(plan: Plan) -> int | None:
     """Which step between stripes is the largest that counts; None where none does."""
     steps = plan.fabric_steps
-    counted = (k for k, step in enumerate(steps) if step.counts)
-    return max(counted, key=lambda k: steps[k].size, default=None)
+    told = (k for k, step in enumerate(steps) if step.counts)
+    return max(told, key=lambda k: steps[k].size, default=None)
 
 
 def _why(plan: Plan) -> str:

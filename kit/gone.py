@@ -8,6 +8,7 @@ from typing import Any
 
 from kit.blanket import Blanket, open_blanket
 from kit.choices import Choices, Kept
+from kit.choices_text import as_toml
 from kit.chosen import read_choices
 from kit.errors import KitError, shorten
 from kit.files import CHOICES, read_bytes
@@ -63,20 +64,3 @@ def _names(item: str | tuple[str, ...] | Kept) -> set[str]:
     if isinstance(item, Kept):
         return {item.yarn, item.after, item.before}
     return {item} if isinstance(item, str) else set(item)
-
-
-def as_toml(items: Collection[Any]) -> list[Any] | None:
-    """Frozen choices as blanket.toml would hold them; None for none.
-
-    >>> as_toml(("A", ("B", "C")))
-    ['A', ['B', 'C']]
-    """
-    held = [
-        {"yarn": item.yarn, "after": item.after, "before": item.before}
-        if isinstance(item, Kept)
-        else item
-        if isinstance(item, str)
-        else list(item)
-        for item in items
-    ]
-    return held or None

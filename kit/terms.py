@@ -10,9 +10,7 @@ from kit.colour import Mix, chroma_hue, mean_lab
 from kit.difference import ciede2000_terms
 from kit.steps import HARDLY, LEAST_CHROMA, Step, change_words
 
-SLIGHT = (
-    0.05  # a term with less than this share of the square is no change to tell (ours)
-)
+SLIGHT = 0.05  # of the square: a term with less is no change to tell (ours)
 
 
 @lru_cache(maxsize=50_000)

@@ -49,10 +49,10 @@ def _unquoted(text: str, why: str) -> Fault | None:
     return Fault("toml", says=says, advice=advice)
 
 
-def as_toml(text: str) -> Any:
+def toml_value(text: str) -> Any:
     """The value that a piece of TOML stands for, else the text itself.
 
-    >>> as_toml("8"), as_toml('"value"'), as_toml("value")
+    >>> toml_value("8"), toml_value('"value"'), toml_value("value")
     (8, 'value', 'value')
     """
     try:

@@ -7,7 +7,8 @@ from typing import Any
 
 from kit.belief import Belief
 from kit.blanket import Blanket
-from kit.choices import LAYOUTS, Carry, Choices
+from kit.choices import LAYOUTS, Choices
+from kit.choices_text import carry_item
 from kit.errors import Fault, KitError, unknown
 from kit.gauge import Swatch, stitch_yarn
 from kit.planning import Plan
@@ -118,15 +119,3 @@ def _carried_on(choices: Choices, now: Progress) -> list[dict[str, Any]]:
     if not carried:
         return []
     return [carry_item(carry) for carry in choices.making.carry] + carried
-
-
-def carry_item(carry: Carry) -> dict[str, Any]:
-    """A yarn carried along as blanket.toml would hold it."""
-    item: dict[str, Any] = {"yarn": carry.yarn}
-    if carry.rows is not None:
-        item["rows"] = list(carry.rows)
-    if carry.section:
-        item["section"] = carry.section
-    if carry.family:
-        item["family"] = carry.family
-    return item

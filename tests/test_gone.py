@@ -3,8 +3,9 @@
 import pytest
 
 from kit.blanket import plan_blanket, save_choices
+from kit.choices_text import as_toml
 from kit.errors import KitError
-from kit.gone import as_toml, open_without_gone
+from kit.gone import open_without_gone
 
 STASH = "name,colours,role\nA,#fff,\nB,#999,\nC,#555,\nD,#222,\nX,#777,bridge\n"
 CHOICES = """name = "Hall"

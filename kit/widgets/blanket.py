@@ -12,6 +12,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import choose, plan_blanket, save_choices
+from kit.choices_text import carry_item
 from kit.errors import Fault, KitError
 from kit.folders import blanket_in_view
 from kit.gone import open_without_gone
@@ -31,7 +32,6 @@ from kit.widgets.fabric_view import (
 )
 from kit.widgets.fields import PERCENT, SIZES, needed, written
 from kit.widgets.parts import NOT_LOST, Later, said_beside
-from kit.wishes import carry_item
 
 UNIT_AT_END = re.compile(r", (cm|in|%)$")
 

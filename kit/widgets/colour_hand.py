@@ -9,8 +9,8 @@ from typing import Any
 
 from kit.blanket import choose, save_choices
 from kit.choices import ORDER_WORDS
+from kit.choices_text import as_toml
 from kit.errors import KitError
-from kit.gone import as_toml
 from kit.handmade import (
     Handmade,
     bring_back,

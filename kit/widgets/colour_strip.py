@@ -8,8 +8,8 @@ from typing import Any
 
 from kit.blanket import Blanket
 from kit.choices import BY_HAND, ORDER_WORDS, Choices
+from kit.choices_text import as_toml
 from kit.errors import Fault, KitError
-from kit.gone import as_toml
 from kit.handmade import Handmade, handmade
 from kit.history import History
 from kit.layout import lay_out

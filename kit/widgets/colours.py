@@ -11,10 +11,11 @@ from typing import Any
 
 from kit.blanket import choose, plan_blanket, stash_path
 from kit.choices import BY_HAND, Choices, Kept
+from kit.choices_text import as_toml
 from kit.errors import Fault, KitError
 from kit.files import digest
 from kit.folders import blanket_in_view
-from kit.gone import as_toml, open_without_gone
+from kit.gone import open_without_gone
 from kit.middle import ball_jumps, middle_places
 from kit.needles import check_may_replace
 from kit.planning import Plan, takes_long
@@ -246,14 +247,15 @@ class ColourDesk(HandPlay):
         self.history = replace(was, now=self._turn_of(plan))
         self._show_hand()
         self._draw_far(plan.design.laid.yarns)
-        self.lines.say(summary(plan))
+        told = summary(plan)
+        self.lines.say(told)
         self.breaks.say(flow_lines(plan))
         if tried:
             self.history = was
         else:
             self._offer()
-        told = ("Bridge", "No bridge")
-        self.bridge_lines.say(x for x in summary(plan) if x.startswith(told))
+        of_bridges = ("Bridge", "No bridge")
+        self.bridge_lines.say(line for line in told if line.startswith(of_bridges))
         self.small.value = small or small_look(plan, near_look(plan))
         self.totals.say(fabric_lines(plan))
 

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 
 from kit.blanket import Blanket
 from kit.choices import LAYOUTS
+from kit.choices_text import carry_item
 from kit.errors import KitError
 from kit.folders import blankets_beside
 from kit.gauge import Section
@@ -29,7 +30,6 @@ from kit.widgets.fields import (
     written,
 )
 from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
-from kit.wishes import carry_item
 from kit.yardage import WEIGHTS as CLASSES
 from kit.yardage import to_tex, typical_metres_per_100g
 

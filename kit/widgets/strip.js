@@ -260,7 +260,7 @@ class View {
 
   // Whatever is under a hand stays there: it is drawn when the hand is off.
   draw() {
-    if (this.held || this.drag?.moved) return;
+    if (this.held || this.drag) return;
     const { model } = this;
     const yarns = model.get("yarns");
     const run = model.get("run");
@@ -599,7 +599,8 @@ class View {
 
   pressed(event) {
     const ball = event.target.closest?.(".ball");
-    if (!ball || event.button !== 0 || this.held) return;
+    if (!ball || event.button !== 0 || this.held || this.drag) return;
+    ball.setPointerCapture(event.pointerId);
     ball.focus({ preventScroll: true });
     this.drag = {
       ball, id: event.pointerId, x: event.clientX, y: event.clientY, moved: false, scrolled: 0,
@@ -613,7 +614,6 @@ class View {
     if (!drag.moved && Math.hypot(dx, dy) < DRAG_PX) return;
     if (!drag.moved) {
       drag.moved = true;
-      drag.ball.setPointerCapture(drag.id);
       drag.ball.classList.add("dragged");
     }
     event.preventDefault();
@@ -680,9 +680,10 @@ class View {
     if (!drag || event.pointerId !== drag.id) return;
     if (drag.moved) this.aim(event.clientX, event.clientY);
     this.endDrag();
-    if (!drag.moved) return;
     const yarn = Number(drag.ball.dataset.yarn);
-    if (drag.target === null) {
+    if (!drag.moved) {
+      this.draw();
+    } else if (drag.target === null) {
       this.say("Let go outside the run: nothing moved.");
       this.draw();
     } else if (drag.target === "aside") {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from kit.measures import counted, mass, row_span
 from kit.progress import Join, Progress
 from kit.sureness import chance_words
@@ -88,6 +90,9 @@ def progress_lines(now: Progress, units: str = "metric") -> list[str]:
     else:
         lines.append("No joins to come.")
     lines.append(f"Ends to weave in: {hang} so far, {whole} in all.")
+    if now.so_far.gone:
+        gone = ", ".join(f'"{name}"' for name in sorted(now.so_far.gone))
+        lines.append(f"Not counted on any more, lost or skipped: {gone}.")
     kept = ", ".join(
         f'{mass(one.sure_g, units)} of "{one.yarn.name}"'
         for one in now.forecast.reserves
@@ -96,3 +101,15 @@ def progress_lines(now: Progress, units: str = "metric") -> list[str]:
         lines.append(f"Keep back for the bind-off: {kept}.")
     lines += [pace_words(now), drift_words(now)]
     return [*lines, *now.said]
+
+
+def way_back(folder: Path) -> str:
+    """What holds from now on, when a plan of the rest was written, and how to undo it.
+
+    >>> way_back(Path("hall/plan-2"))
+    'You knit by it from now on. To go back to the plan before, delete "plan-2".'
+    """
+    return (
+        "You knit by it from now on. To go back to the plan before, delete "
+        f'"{folder.name}".'
+    )

@@ -18,7 +18,7 @@ from kit.choices import Choices, Making
 from kit.fabric import Fabric
 from kit.finer import Better, finer
 from kit.loom import BIND_OFF_ROWS, set_up
-from kit.ranges import Range, of_100, range_of, rows_at
+from kit.ranges import INSIDE, Range, of_100, range_of, rows_at
 from kit.schedule import Part, weight_g
 from kit.stash import Yarn
 from kit.strand_chains import (
@@ -117,15 +117,21 @@ def how_sure(fabric: Fabric, choices: Choices, *, limits: Limits = USUAL) -> Sur
 
 
 def chance_words(sure: Sureness) -> str:
-    """In how many cases the yarn suffices, as planned and with balls broken off a
-    little later where that is worth telling; "" where no length is wished."""
+    """In how many of a hundred knittings the yarn suffices, the surer way first, and
+    what would be safer where that is not sure enough; "" where no length is wished."""
     if sure.chance is None or sure.in_all is None:
         return ""
-    chance, in_all = of_100(sure.chance), of_100(sure.in_all)
-    said = f"With every break-off where it stands it suffices in {chance}"
-    if sure.in_all > sure.chance + 0.01 and in_all != chance:
-        said += f"; if a ball may be broken off a little later, in {in_all}"
-    return f"{said}."
+    as_planned, in_all = of_100(sure.chance), of_100(sure.in_all)
+    if sure.in_all > sure.chance + 0.01 and in_all != as_planned:
+        said = (
+            f"The yarn suffices in {in_all} knittings if balls may be broken off later "
+            f"where it is needed, in {as_planned} if not."
+        )
+    else:
+        said = f"The yarn suffices in {as_planned} knittings."
+    if max(sure.chance, sure.in_all) >= INSIDE:
+        return said
+    return f"{said} {int(sure.lasts.low)} rows in all would be safe in {of_100(SURE)}."
 
 
 def ends_as_joined(sure: Sureness, stitches: int) -> dict[Part, Range]:

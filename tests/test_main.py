@@ -400,6 +400,23 @@ def test_another_length_is_told_as_it_was_understood(
     assert left.endswith(" oz" if units == "imperial" else " g")
 
 
+def test_a_plan_of_the_rest_is_gone_back_on_as_it_says(tmp_path, capsys, no_pictures):
+    """Its last lines name the folder to delete; deleted, all is as before."""
+    folder = own_demo(tmp_path).parent / "pram-cover"
+    assert main(["plan", str(folder)]) == 0
+    capsys.readouterr()
+    assert main(["progress", str(folder)]) == 0
+    before = capsys.readouterr().out
+    assert main(["progress", str(folder), "--length", "26 in"]) == 0
+    back = 'To go back to the plan before, delete "plan-2".'
+    assert back in capsys.readouterr().out
+    assert main(["progress", str(folder)]) == 0
+    assert capsys.readouterr().out != before
+    shutil.rmtree(folder / "plan-2")
+    assert main(["progress", str(folder)]) == 0
+    assert capsys.readouterr().out == before
+
+
 @pytest.mark.parametrize(
     ("typed", "sentence"),
     [

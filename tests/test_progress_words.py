@@ -48,6 +48,18 @@ def test_one_row_is_one_row():
     assert lasting(1.2, 0.6, 1.6).startswith(beyond)
 
 
+def test_what_is_lost_stays_told():
+    """Lost and skipped yarns are named as long as they are not counted on."""
+    lost = at(
+        {"row": "50", "what": "skipped", "yarn": "ball 7"},
+        {"row": "60", "what": "lost", "yarn": "ball 5"},
+    )
+    told = 'Not counted on any more, lost or skipped: "ball 5", "ball 7".'
+    assert told in progress_lines(lost)
+    calm = progress_lines(at({"row": "60", "what": "knitted"}))
+    assert not any("lost or skipped" in line for line in calm)
+
+
 def test_the_lines_are_calm_and_whole():
     """Row, joins, ends, bind-off, pace, drift: once each."""
     lines = progress_lines(at(*taking(1.1, 60)))

@@ -168,22 +168,31 @@ def test_all_yarn_together_in_closed_form():
     ("chance", "in_all", "told"),
     [
         (None, None, ""),
-        (0.6, 0.605, "With every break-off where it stands it suffices in 60 of 100."),
         (
-            0.992,
-            1.0,
-            "With every break-off where it stands it suffices in over 99 of 100.",
+            0.6,
+            0.605,
+            "The yarn suffices in 60 of 100 knittings. 8 rows in all would be safe in "
+            "95 of 100.",
+        ),
+        (0.992, 1.0, "The yarn suffices in over 99 of 100 knittings."),
+        (
+            0.6,
+            0.98,
+            "The yarn suffices in 98 of 100 knittings if balls may be broken off later "
+            "where it is needed, in 60 of 100 if not.",
         ),
         (
             0.6,
             0.8,
-            "With every break-off where it stands it suffices in 60 of 100; if a ball "
-            "may be broken off a little later, in 80 of 100.",
+            "The yarn suffices in 80 of 100 knittings if balls may be broken off later "
+            "where it is needed, in 60 of 100 if not. 8 rows in all would be safe in "
+            "95 of 100.",
         ),
     ],
 )
 def test_the_chance_in_words(chance, in_all, told):
-    """The second chance is told only where it is another; none without a length."""
+    """The surer chance first, the other only where it differs; a safe number of rows
+    where neither is nine in ten; none without a length."""
     sure = Sureness((), Range(9, 8, 10), chance, in_all, (), {}, ())
     assert chance_words(sure) == told
 

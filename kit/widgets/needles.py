@@ -26,6 +26,7 @@ from kit.needles import (
     yarns_of,
 )
 from kit.planning import Plan
+from kit.progress_words import way_back
 from kit.replan import Replan, faster_rows
 from kit.stash import Yarn
 from kit.sureness import how_sure
@@ -204,7 +205,8 @@ class NeedlesDesk(NeedlesControls):
         finally:
             self.progress.layout.visibility = "hidden"
         self._show(where_things_stand(self._folder))
-        self.anew_said.say([f"Kept, beside the plans before it: {path / 'plan.html'}"])
+        kept = f"Kept, beside the plans before it: {path / 'plan.html'}"
+        self.anew_said.say([kept, way_back(path)])
 
     # --- showing ---
 

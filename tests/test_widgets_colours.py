@@ -222,7 +222,28 @@ def test_an_accent_is_no_longer_counted(desk, folder):
     assert desk.accents.value == (jump,)
     assert sum(step["mark"] == "◆" for step in desk.strip.steps) > 2
     move(desk.accents, index=[])
-    assert colours(folder)["accents"] == []
+    assert "accents" not in colours(folder)
+
+
+def test_an_accent_can_be_undone(desk, folder, monkeypatch):
+    """Undo and redo in the strip take a kept step back and bring it again: which steps
+    count, at once; the list and the file; the run stays."""
+    names, jump = run(desk), desk.accents.options[0][1]
+    waiting = []  # what is made when the hands rest
+    monkeypatch.setattr(desk.later, "ask", waiting.append)
+    before = [step["mark"] for step in desk.strip.steps]
+    move(desk.accents, index=[0])
+    kept = [step["mark"] for step in desk.strip.steps]
+    assert kept.count("◆") == before.count("◆") + 1
+    act(desk, "undo")
+    assert [step["mark"] for step in desk.strip.steps] == before
+    waiting.pop()()
+    assert "accents" not in colours(folder) and desk.accents.value == ()
+    act(desk, "redo")
+    assert [step["mark"] for step in desk.strip.steps] == kept
+    waiting.pop()()
+    assert colours(folder)["accents"] == [list(jump)] and desk.accents.value == (jump,)
+    assert run(desk) == names
 
 
 def test_try_keep_and_take_out_a_bridge(desk, folder):

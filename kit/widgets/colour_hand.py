@@ -141,8 +141,10 @@ class HandPlay(StripShow):
         if self.history is was:
             self.strip.show(said=f"Nothing to {kind}.")
             return
+        kept = dict(self.history.now.kept)
+        self.blanket = choose(self._ready(), **kept)  # which steps count, too
         self._show_hand("Undone." if kind == "undo" else "Done again.")
-        self._keep(dict(self.history.now.kept))
+        self._keep(kept)
 
     def _keep(self, changes: Mapping[str, Any]) -> None:
         """Choices that hands made: held in mind, saved, and the rest made later."""

@@ -187,4 +187,5 @@ def _kept(choices: Choices) -> tuple[tuple[str, Any], ...]:
         ("left_out", as_toml(choices.laying.left_out)),
         ("bridges_kept", as_toml(bridging.bridges_kept)),
         ("bridges", bridging.bridges),
+        ("accents", as_toml(choices.judging.accents)),
     )

@@ -30,7 +30,7 @@ from kit.widgets.parts import said_beside
 
 NOTHING = ("nothing chosen", "")
 AT_ONCE = ("view", "jump_limit")  # only the steps change: shown before all else
-UNDONE = ("by", "order", "bridges", "bridges_kept")  # to be undone in the strip
+UNDONE = ("by", "order", "bridges", "bridges_kept", "accents")  # in the strip
 
 
 class ColourDesk(HandPlay):
@@ -184,8 +184,7 @@ class ColourDesk(HandPlay):
         self.remedies.settle(plan)
 
     def _accents_chosen(self) -> None:
-        pairs = [list(pair) for pair in self.accents.value]
-        self._set("kept_steps", {"accents": pairs})
+        self._set("kept_steps", {"accents": as_toml(self.accents.value)})
 
     def _write(self) -> None:
         """Write the plan from what is chosen now, saved or not."""

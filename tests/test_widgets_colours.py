@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import re
 import tomllib
 from functools import partial
 
@@ -210,6 +211,26 @@ def test_a_jump_of_both_halves_is_offered_once(folder):
     assert len(pairs) == len(set(pairs)) > 0
     assert "twice: on the way out and back" in said(desk.breaks)
     assert desk._still().count("↩ middle") == 1
+
+
+@pytest.mark.parametrize("sharing", ["halve", "pair"])
+def test_numbers_of_the_run_and_of_the_blanket(folder, sharing, monkeypatch):
+    """The strip shows a run; where that is laid out there and back, its line has the
+    largest step of that too, the one that the numbers below have."""
+    assert "laid out" not in ColourDesk(folder).strip.numbers
+    text = CHOICES.replace("bridges = 1", f'layout = "mirrored"\nsharing = "{sharing}"')
+    (folder / "blanket.toml").write_text(text, "utf-8")
+    desk = ColourDesk(folder)
+    told = re.search("laid out mirrored: largest step ([0-9.]+)", desk.strip.numbers)
+    assert f"argest step {told[1]}, median" in said(desk.lines)
+    waiting = []  # until the hands rest, nothing is told of another run
+    monkeypatch.setattr(desk.later, "ask", waiting.append)
+    names = run(desk)
+    act(desk, "move", names[1], names[6])
+    assert "laid out" not in desk.strip.numbers
+    waiting.pop()()
+    told = re.search("laid out mirrored: largest step ([0-9.]+)", desk.strip.numbers)
+    assert f"argest step {told[1]}, median" in said(desk.lines)
 
 
 def test_an_accent_is_no_longer_counted(desk, folder):

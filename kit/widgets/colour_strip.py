@@ -12,11 +12,11 @@ from kit.choices_text import as_toml
 from kit.errors import Fault, KitError
 from kit.handmade import Handmade, handmade
 from kit.history import History
-from kit.layout import lay_out
+from kit.layout import lay_out, n_parts
 from kit.measures import counted
 from kit.planning import Plan
 from kit.stash import Yarn
-from kit.steps import Step
+from kit.steps import Step, largest_step
 from kit.swatches import strip_svg
 from kit.widgets.colour_controls import READ_AGAIN, ColourControls
 from kit.widgets.strip import Act
@@ -129,7 +129,8 @@ class StripShow(ColourControls):
             ),
             steps=step_rows(line, steps),
             tray=self._tray(turn.hand),
-            numbers=number_line(line, steps, turn.hand.bridges, self._how(by)),
+            numbers=number_line(line, steps, turn.hand.bridges, self._how(by))
+            + self._as_laid(turn.hand),
             can_undo=bool(self.history.past),
             can_redo=bool(self.history.future),
             by_hand=by == BY_HAND,
@@ -141,6 +142,18 @@ class StripShow(ColourControls):
         if by == "smoothest" and self.plan.for_stripes:
             return f"{ORDER_WORDS[by]} as fabric, not as balls"
         return ORDER_WORDS[by]
+
+    def _as_laid(self, hand: Handmade) -> str:
+        """The largest step where balls stand twice or are dealt out, since they meet
+        others there; "" where they are not, and until it is worked out."""
+        plan, now = self.plan, self._ready().choices
+        laying, judging = plan.choices.laying, plan.choices.judging
+        if n_parts(laying) == 1 or (laying, judging) != (now.laying, now.judging):
+            return ""
+        if self._turn_of(plan).hand != hand:
+            return ""
+        way = "mirrored" if laying.layout == "mirrored" else "several times through"
+        return f"; laid out {way}: largest step {largest_step(plan.design.steps):.1f}"
 
     def _tray(self, hand: Handmade) -> list[dict[str, Any]]:
         """What waits below the run: left out, held back as bridges, in the shop."""

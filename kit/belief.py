@@ -80,6 +80,13 @@ class Belief:
         """Where a ball's three deviations begin."""
         return 1 + 3 * next(k for k, b in enumerate(self.balls) if b.name == name)
 
+    def of(self, names: Sequence[str]) -> Belief:
+        """The same of these balls alone, in this order: the marginal of a normal."""
+        at = [0, *(self.at(name) + k for name in names for k in range(3))]
+        balls = tuple(self.balls[(self.at(name) - 1) // 3] for name in names)
+        covariance = self.covariance[np.ix_(at, at)]
+        return Belief(balls, self.mean[at], covariance, self.n_readings)
+
 
 def prior(pace_error: float, balls: Sequence[BallDoubt]) -> Belief:
     """The belief before any reading: all as planned, with its doubts."""

@@ -117,11 +117,11 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     assert plan.fabric is not None
     loom = set_up(base.making)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
-    first = first_belief(yarns, base)
+    first = first_belief(yarns, base, fabric=plan.fabric)
     log, odd = without_odd(log, so_far, yarns, loom, first, base.units)
     yarns, log, anew = weighed_before(log, so_far, yarns, loom, base.units)
     readings, said = readings_of(log, so_far, yarns, loom, base.units)
-    first = first_belief(yarns, base)
+    first = first_belief(yarns, base, fabric=plan.fabric)
     belief = learned(first, readings)
     strands = _ahead(so_far, plan.choices, loom)
     now = so_far.row * loom.stitches

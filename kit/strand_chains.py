@@ -130,8 +130,11 @@ def knit_drawn(
 ) -> Knits:
     """Knit on from stitch `now`, as often as drawn.
 
-    Draws in which a ball on the needle would have run out already are left out.
+    Draws in which a ball on the needle would have run out already are left out. Only
+    the balls of these strands are drawn, in their order: the same strands and the same
+    belief give the same knittings, whatever else lies in the stash.
     """
+    belief = belief.of(list(dict.fromkeys(one.part.yarn.name for one in strands)))
     rng = np.random.default_rng(seed)
     x = drawn(belief, n, rng)
     winds = {s.part: rng.standard_normal(n) for s in strands if s.part.number > 1}
@@ -218,11 +221,17 @@ def _wound_m(part: Part) -> float:
 
 
 def first_belief(
-    yarns: Sequence[Yarn], choices: Choices, limits: Limits = USUAL
+    yarns: Sequence[Yarn],
+    choices: Choices,
+    limits: Limits = USUAL,
+    *,
+    fabric: Fabric | None = None,
 ) -> Belief:
-    """What is believed before a stitch is knitted, of these yarns."""
+    """What is believed before a stitch is knitted, of these yarns. `fabric`: what is
+    knitted of them, whose yarns the pace is of; else of all."""
     measured = [yarn for yarn in yarns if yarn.metres]
-    doubts = pace_doubts(choices.making, measured, limits)
+    knitted = [use.yarn for use in fabric.uses] if fabric else measured
+    doubts = pace_doubts(choices.making, knitted, limits)
     balls = [_doubt(yarn, limits) for yarn in measured]
     return prior(together(list(doubts.values())), balls)
 

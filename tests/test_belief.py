@@ -145,6 +145,24 @@ def test_draws_have_the_belief_s_moments():
     assert stats.kstest(x[:2000, 0], pace.cdf).pvalue > 0.001
 
 
+def test_some_of_the_balls_are_the_marginal():
+    """Means, variances and covariances of those asked for, in the order asked for."""
+    balls = [BallDoubt(n, 100.0, 0.25, 0.03, 0.05, -0.001, 0.02, 0.0) for n in "abc"]
+    readings = [Reading("a", 40.0, 14.0, 0.6), Reading("c", 60.0, 11.0, 0.6)]
+    whole = learned(prior(0.08, balls), readings)
+    some = whole.of(["c", "a"])
+    assert [ball.name for ball in some.balls] == ["c", "a"]
+    for name in "ca":
+        for k in range(3):
+            one, two = whole.at(name) + k, some.at(name) + k
+            assert some.mean[two] == whole.mean[one]
+            assert some.covariance[0, two] == whole.covariance[0, one]
+            for other in "ca":
+                here, there = some.at(other), whole.at(other)
+                assert some.covariance[two, here] == whole.covariance[one, there]
+    assert (some.pace, some.pace_error) == (whole.pace, whole.pace_error)
+
+
 def test_what_a_reading_is_expected_to_be():
     """As drawn balls would show it: mean and spread of 100 000 draws, the day's air and
     the scale's own doubt in."""

@@ -1,5 +1,7 @@
 """Where things stand: pace, forecast, balls; drift told early, in sentences."""
 
+from dataclasses import replace
+
 import pytest
 
 from kit.blanket import Blanket
@@ -8,6 +10,7 @@ from kit.progress import progress
 from kit.progress_words import drift_words, pace_words, progress_lines
 from kit.replan import replan
 from kit.stripes import had_mm
+from kit.sureness import how_sure
 from kit.wishes import Wishes
 from tests.coverages import a_plan, knitted_with_weighings
 from tests.knitter import as_log
@@ -35,6 +38,21 @@ def taking(share, row, plan=None):
         grams = yarn.grams - used / 1000 * share * yarn.grams / yarn.metres
         lines.append(weighed(name, row, round(grams, 1)))
     return lines
+
+
+def test_before_the_first_row_it_says_what_the_plan_says():
+    """The same ranges and chances to the last digit, whatever else is in the stash and
+    in whatever order: page and notebook tell one story."""
+    plan = planned(balls(9, grams=(25, 40)), toml(length=80))
+    one = plan.stash.yarns[4]
+    more = replace(one, name="another", label=replace(one.label, fibre="linen"))
+    yarns = (more, *plan.stash.yarns[::-1])
+    now = progress(plan, as_log((), yarns), plan.choices, yarns).forecast
+    sure = how_sure(plan.fabric, plan.choices)
+    assert (now.lasts, now.chance, now.in_all) == (sure.lasts, sure.chance, sure.in_all)
+    assert [(e.strand.part, e.joins, e.ends) for e in now.endings] == [
+        (e.strand.part, e.joins, e.ends) for e in sure.endings
+    ]
 
 
 def test_nothing_logged_is_the_plan():

@@ -37,8 +37,11 @@ def finer(
     line = set_up(choices.making).line
     rows = rows_at(line, fabric.rows)
     found = []
-    for what, says, changed, finer in _measurements(fabric, choices, limits):
-        knits = knit_drawn(strands, first_belief(yarns, changed, finer), line)
+    for what, says, changed, of_pace, of_balls in _measurements(
+        fabric, choices, limits
+    ):
+        belief = first_belief(yarns, changed, of_balls, of_pace=of_pace)
+        knits = knit_drawn(strands, belief, line)
         leaves = range_of(rows(knits.lasts)).width / width if width else 1.0
         found.append(Better(what, says, leaves))
     return tuple(sorted(found, key=lambda one: one.leaves))
@@ -46,29 +49,38 @@ def finer(
 
 def _measurements(
     fabric: Fabric, choices: Choices, limits: Limits
-) -> Iterator[tuple[str, str, Choices, Limits]]:
-    """What is measured, in words, and with what choices and limits one then draws."""
+) -> Iterator[tuple[str, str, Choices, Limits, Limits]]:
+    """What is measured, in words, and with what choices and limits, of the pace and of
+    the balls, one then draws.
+
+    Not a piece of each ball, measured and weighed: 50 m on a scale of 1 g say no more
+    than a label does.
+    """
     gauge, units = choices.making.gauge, choices.units
     assert gauge is not None
+    fine = "hundredths of an ounce" if units == "imperial" else "tenths of a gram"
+    on_finer = replace(limits, scale_g=limits.scale_g / 10)
     if gauge.swatch:
         own = gauge.swatch
         large = Swatch(2 * own.width_cm, 2 * own.length_cm, 4 * own.grams)
         now, then = (_as_swatch(one, units) for one in (own, large))
         says = f"Weigh a bigger swatch ({then} instead of {now})"
-        yield "swatch", says, _with_swatch(choices, large), limits
+        yield "swatch", says, _with_swatch(choices, large), limits, limits
+        says = f"Weigh the swatch on a scale that shows {fine}"
+        yield "swatch's scale", says, choices, on_finer, limits
     else:
-        usual = _usual_swatch(fabric, choices)
-        about = mass(usual.grams, units)
-        wide = "8 x 8 in" if units == "imperial" else "20 x 20 cm"  # 7.9 in, rounded
+        usual = _usual_swatch(fabric)
+        wide, side_cm = (
+            ("8 x 8 in", 20.32) if units == "imperial" else ("20 x 20 cm", 20)
+        )
+        about = mass(usual.grams * (side_cm / 20) ** 2, units)  # else as good as 20 cm
         says = f"Weigh a washed swatch of {wide} (about {about})"
-        yield "swatch", says, _with_swatch(choices, usual), limits
-    fine = "hundredths of an ounce" if units == "imperial" else "tenths of a gram"
+        yield "swatch", says, _with_swatch(choices, usual), limits, limits
     says = f"Weigh the balls on a scale that shows {fine}"
-    yield "scale", says, choices, replace(limits, scale_g=limits.scale_g / 10)
+    yield "scale", says, choices, limits, on_finer
     says = "Knit the swatch as the blanket is knitted, so that both agree within 2 %"
-    yield "gauge", says, choices, replace(limits, gauge=min(limits.gauge, 0.02))
-    says = "Measure a length of each ball and weigh it, instead of trusting its label"
-    yield "label", says, choices, replace(limits, label=0.0)
+    surer = replace(limits, gauge=min(limits.gauge, 0.02))
+    yield "gauge", says, choices, surer, limits
 
 
 def _with_swatch(choices: Choices, swatch: Swatch) -> Choices:
@@ -77,7 +89,7 @@ def _with_swatch(choices: Choices, swatch: Swatch) -> Choices:
     return replace(choices, making=replace(choices.making, gauge=gauge))
 
 
-def _usual_swatch(fabric: Fabric, choices: Choices) -> Swatch:
+def _usual_swatch(fabric: Fabric) -> Swatch:
     """20 x 20 cm as this fabric weighs on average."""
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
     area = max(fabric.width_cm * fabric.length_cm, 1e-9)

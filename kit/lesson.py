@@ -65,8 +65,8 @@ class Lesson:
 
 
 def plan_in_view() -> Plan:
-    """The plan of the blanket a notebook is about, quickly worked out."""
-    return plan_blanket(open_blanket(blanket_in_view()), quick=True)
+    """The plan of the blanket a notebook is about."""
+    return plan_blanket(open_blanket(blanket_in_view()))
 
 
 def the_run(plan: Plan) -> Lesson:
@@ -336,11 +336,23 @@ def _groups(arrangement: Arrangement) -> str:
     )
 
 
+def _unbridged(plan: Plan) -> str:
+    """Said where there is no yarn to show as a bridge."""
+    if not plan.design.suggestions:
+        return "No step of this blanket asks for a bridge."
+    gap = max(plan.design.suggestions, key=lambda one: one.step)
+    return (
+        f"The step from {gap.after.name} to {gap.before.name}, {gap.step:.1f}, asks "
+        "for a bridge, but no yarn at hand makes it smaller. The plan says what to "
+        "look for."
+    )
+
+
 def bridge(plan: Plan) -> Lesson:
     """The best bridge there is for the worst gap, before and after."""
     offers = [one for one in plan.design.suggestions if one.candidates]
     if not offers:
-        return _in_words("No step of this blanket asks for a bridge.")
+        return _in_words(_unbridged(plan))
     gap = offers[0]
     yarn, source, after = gap.candidates[0]
     body = _stand(gap.after, 10) + _stand(gap.before, 150)

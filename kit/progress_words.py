@@ -19,9 +19,12 @@ def pace_words(now: Progress) -> str:
         100 * (n - 1) for n in (now.pace.likely, now.pace.low, now.pace.high)
     )
     if low <= 0 <= high:
+        likely = (
+            f"{_percent(pace)} yarn than" if abs(pace) >= 0.5 else "as much yarn as"
+        )
         return (
-            "As far as can be told it goes as planned: a stitch takes between "
-            f"{_percent(low)} and {_percent(high)} yarn."
+            f"A stitch takes about {likely} planned ({_percent(low)} to "
+            f"{_percent(high)}): it may yet go as planned."
         )
     least, most = sorted((abs(low), abs(high)))
     more = "more" if pace > 0 else "less"

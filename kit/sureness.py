@@ -215,19 +215,18 @@ def _needed_mm(fabric: Fabric, line: Yardline) -> dict[str, int]:
 def _reserves(
     strands: Sequence[Strand], line: Yardline, knits: Knits
 ) -> tuple[Reserve, ...]:
-    """For the strands bound off: four rows' yarn at the pace's upper end, and what the
-    scale may be off by when it is weighed."""
+    """For the strands bound off: four rows' yarn at the pace, and as much more as pace
+    and scale, whose doubts add as squares, may be off by."""
     row_m = line.mm_at(line.stitches) / 1000 * BIND_OFF_ROWS
-    pace = float(np.quantile(knits.pace, SURE))
+    pace, most = (float(np.quantile(knits.pace, share)) for share in (0.5, SURE))
+    scale_g = Z95 * standard(USUAL.scale_g)
     last = [one.part.yarn for one in strands if one.kind == "bind off"]
-    return tuple(
-        Reserve(
-            yarn,
-            weight_g(yarn, 1000 * row_m),
-            weight_g(yarn, 1000 * row_m) * pace + Z95 * standard(USUAL.scale_g),
-        )
-        for yarn in dict.fromkeys(last)
-    )
+    reserves = []
+    for yarn in dict.fromkeys(last):
+        planned_g = weight_g(yarn, 1000 * row_m)
+        more_g = together([planned_g * (most - pace), scale_g])
+        reserves.append(Reserve(yarn, planned_g, planned_g * pace + more_g))
+    return tuple(reserves)
 
 
 # --- how much to buy ------------------------------------------------------------------

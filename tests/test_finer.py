@@ -39,3 +39,13 @@ def test_a_bigger_swatch_halves_the_range():
     bigger = with_swatch(10, 5.2)
     width = how_sure(bigger.fabric, bigger.choices).lasts.width
     assert width / sure.lasts.width == pytest.approx(first.leaves, abs=0.03)
+
+
+def test_a_finer_scale_for_the_swatch_or_for_the_balls():
+    """Two measurements: 1 g either way is a quarter of a swatch of 4 g and next to
+    nothing of a ball, so only the swatch's scale helps."""
+    plan = with_swatch(9, 4.2)
+    sure = how_sure(plan.fabric, plan.choices)
+    leaves = {one.what: one.leaves for one in sure.better}
+    assert leaves["swatch's scale"] < 0.6
+    assert leaves["scale"] > 0.9

@@ -72,7 +72,8 @@ def test_as_planned_stays_as_planned():
     # the scale is read to a tenth of a gram
     assert now.belief.pace == pytest.approx(1.0, abs=0.003)
     assert now.belief.pace_error < at().belief.pace_error / 2
-    assert pace_words(now).startswith("As far as can be told it goes as planned")
+    assert pace_words(now).startswith("A stitch takes about ")
+    assert pace_words(now).endswith("): it may yet go as planned.")
 
 
 @pytest.mark.parametrize("share", [0.85, 1.15])

@@ -202,7 +202,7 @@ def test_units_are_a_view():
     imperial = planned(GAP, 'units = "imperial"\n' + toml(COLOURS))
     in_inches, in_cm = plan_json(imperial), plan_json(made("knitted"))
     assert shown(in_inches) == shown(in_cm)
-    assert "swatch of 8 x 8 in (about 0.77 oz)" in in_inches
+    assert "swatch of 8 x 8 in (about 0.8 oz)" in in_inches  # 20.32 cm wide
     assert "swatch of 20 x 20 cm (about 22 g)" in in_cm
     pages = [shown(plan_html(p, pictures={})) for p in (imperial, made("knitted"))]
     assert pages[0] == pages[1]

@@ -206,7 +206,8 @@ def test_the_reserve_is_surer_than_the_plan():
         assert one.planned_g == pytest.approx(BIND_OFF_ROWS * row_m * 0.25)
         # gauge 5 %, loop length 15 %, dry wool 3.7 %, as limits; the scale 1 g
         spread = (0.05**2 + 0.15**2 + 0.0373**2) ** 0.5 / 3**0.5
-        expected = one.planned_g * (1 + 1.645 * spread) + 1.645 / 3**0.5
+        more = 1.645 * np.hypot(one.planned_g * spread, 1 / 3**0.5)
+        expected = one.planned_g + more
         assert one.sure_g == pytest.approx(expected, abs=0.08)  # drawn, so rough
 
 

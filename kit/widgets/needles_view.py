@@ -122,7 +122,7 @@ def better_lines(sureness: Sureness) -> list[str]:
     said = [
         f"{one.says}: that leaves {100 * one.leaves:.0f} % of the range of rows."
         for one in sureness.better
-        if one.leaves < 0.95
+        if one.leaves < 0.9
     ]
     return said or ["No single better measurement would make the rows much surer."]
 

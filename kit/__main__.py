@@ -76,7 +76,7 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
         standing_lines,
         where_things_stand,
     )
-    from kit.progress_words import way_back
+    from kit.progress_words import dropped_words, way_back
     from kit.wishes import Wishes, check_wishes
 
     length, typed = call.length or (None, "")
@@ -100,6 +100,8 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     for what, before, after in replanned.sides:
         print(f"  {what}: {before} → {after}")
     print("".join(f"{line}\n" for line in replanned.said), end="")
+    if call.drop:
+        print(dropped_words(call.drop))
     print(way_back(path))
     print(f"The plan: {path / 'plan.html'}")
     return DONE

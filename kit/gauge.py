@@ -11,7 +11,8 @@ import numpy as np
 from kit.errors import Fault, KitError
 from kit.yardage import metres
 
-# Munden 1959, plain knit, fully relaxed (washed and laid flat to dry): with l the yarn
+# Munden 1959, plain knit, fully relaxed (which asks for more than laying flat to dry;
+# from memory, 4.1 and 5.3 are given for wet-relaxed fabric): with l the yarn
 # in one stitch, l x stitches per cm = kw and l x rows per cm = kc. Values as worked in
 # the GATE 2015 textile exam, question 54; Munden's own article was not read.
 KW = 4.2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from kit.measures import counted, mass, row_span
@@ -104,6 +105,16 @@ def progress_lines(now: Progress, units: str = "metric") -> list[str]:
         lines.append(f"Keep back for the bind-off: {kept}.")
     lines += [pace_words(now), drift_words(now)]
     return [*lines, *now.said]
+
+
+def dropped_words(names: Sequence[str]) -> str:
+    """How long yarns stay out that a plan of the rest was to do without.
+
+    >>> dropped_words(["Ash"])
+    'Left out of this plan alone, unless logged as "skipped": "Ash".'
+    """
+    named = ", ".join(f'"{name}"' for name in names)
+    return f'Left out of this plan alone, unless logged as "skipped": {named}.'
 
 
 def way_back(folder: Path) -> str:

@@ -1,7 +1,7 @@
 """Strands as chains: each joins where another ends; drawn blankets knitted by them.
 
 Every strand is one link: where it ends is where the lengths before it add up to. So a
-thousands of blankets, each with its own drawn balls and pace, are knitted at once.
+few thousand blankets, each with its own drawn balls and pace, are knitted at once.
 """
 
 from __future__ import annotations

@@ -5,7 +5,8 @@ import pytest
 from kit.blanket import open_blanket, plan_blanket
 from kit.files import shared_folder
 from kit.remedies import advice_lines
-from kit.widgets.colour_remedies import NOTHING_MOVES, Remedies
+from kit.widgets import colour_remedies
+from kit.widgets.colour_remedies import NO_MOVE_HELPS, NOTHING_MOVES, Remedies
 from kit.widgets.fabric_view import BLANK
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -49,6 +50,14 @@ def test_nothing_to_move_is_said(tmp_path):
     remedies.settle(plan_blanket(open_blanket(tmp_path)))
     assert words(remedies.moves) == NOTHING_MOVES
     assert words(remedies.gaps) == ""
+
+
+def test_a_jump_that_no_move_mends_is_not_denied(plan, monkeypatch):
+    """Where nothing helps, it is not said that nothing breaks the flow."""
+    monkeypatch.setattr(colour_remedies, "advice_lines", lambda _: [])
+    remedies = Remedies()
+    remedies.settle(plan)
+    assert words(remedies.moves) == NO_MOVE_HELPS
 
 
 def test_the_second_opinion_waits_until_it_is_opened(plan):

@@ -173,8 +173,9 @@ def test_ounces_are_shown_where_the_file_has_them(folder):
     assert rows(folder)["Rust"]["ounces"] == "1.5"
 
 
-def test_colours_are_seen_while_typed_and_kept_by_enter(desk, folder):
+def test_colours_are_seen_while_typed_and_kept_by_enter(desk, folder, monkeypatch):
     """Letters change the swatch alone; Enter saves; a fault is told and seen."""
+    monkeypatch.setattr(desk.form.colours._later, "ask", lambda _: None)  # typing on
     choose(desk, "Stove Door")
     field = desk.form.colours
     swatch = field.swatch.value
@@ -200,6 +201,29 @@ def test_colours_typed_without_enter_are_saved_when_leaving(desk, folder):
     choose(desk, "Lifebelt")
     assert rows(folder)["Stove Door"]["colours"] == "#112233"
     assert desk.form.fields["name"].value == "Lifebelt"
+
+
+def test_colours_are_saved_when_the_typing_rests(desk, folder, monkeypatch):
+    """Neither Enter nor another yarn is needed; half a colour is not saved, nor what is
+    on the way to another, and nothing is told twice."""
+    choose(desk, "Stove Door")
+    field, waiting = desk.form.colours, []
+    monkeypatch.setattr(field._later, "ask", waiting.append)
+    before = rows(folder)["Stove Door"]["colours"]
+    for text in ("#11", "#112233", "#112233 60%, #44"):
+        move(field.text, value=text)
+        assert rows(folder)["Stove Door"]["colours"] == before
+    waiting[-1]()
+    assert rows(folder)["Stove Door"]["colours"] == before
+    move(field.text, value="#112233")
+    waiting[-1]()
+    assert rows(folder)["Stove Door"]["colours"] == "#112233"
+    assert said(desk.told) == "Saved in stash.csv: colours."
+    n = len(waiting)
+    choose(desk, "Lifebelt")
+    assert len(waiting) == n and field.value != "#112233"
+    waiting[-1]()
+    assert said(desk.told) == ""
 
 
 def test_a_picked_colour_is_the_first_and_saved_at_once(desk, folder):

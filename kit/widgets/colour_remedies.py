@@ -8,6 +8,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from kit.design import Suggestion
+from kit.middle import ball_jumps
 from kit.planning import Plan
 from kit.remedies import FOR_STRIPES, advice_lines, anew_lines, gap_lines
 from kit.second_opinion import opinion_lines, second_opinion
@@ -17,6 +18,7 @@ from kit.widgets.fields import Wrapped
 from kit.widgets.parts import picture, said_beside
 
 NOTHING_MOVES = "No step breaks the flow: nothing to move."
+NO_MOVE_HELPS = "No move, swap or leaving out makes what breaks the flow smaller."
 OPINION = "The same steps by another formula (CAM16-UCS)"
 
 
@@ -45,7 +47,8 @@ class Remedies:
         """What is to be said of a plan that stays for the moment."""
         self._plan = plan
         self.gaps.say([*gap_lines(plan), *anew_lines(plan)])
-        nothing = FOR_STRIPES if plan.for_stripes else NOTHING_MOVES
+        calm = NO_MOVE_HELPS if ball_jumps(plan) else NOTHING_MOVES
+        nothing = FOR_STRIPES if plan.for_stripes else calm
         self.moves.say(advice_lines(plan) or [nothing])
         self._second_look()
 

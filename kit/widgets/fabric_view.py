@@ -192,6 +192,7 @@ def join_lines(plan: Plan) -> list[str]:
         if gone or come:
             step = steps.get(entry.stripe.first)
             jump = ", a jump" if step and step.jump else ""
+            jump = ", kept on purpose" if step and step.accent else jump
             size_words = f" (step {step.size:.1f}{jump})" if step else ""
             lines.append(f"{_place(entry)}: {'; '.join(gone + come)}{size_words}")
         if turned := middle_words(plan, entry):

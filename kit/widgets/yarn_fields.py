@@ -24,7 +24,7 @@ from kit.stash_rows import (
 )
 from kit.swatches import SURROUND, mix_svg
 from kit.widgets.fields import Wrapped
-from kit.widgets.parts import picture
+from kit.widgets.parts import Later, picture
 from kit.yardage import (
     GRAMS_PER_OUNCE,
     METRES_PER_YARD,
@@ -61,6 +61,7 @@ BELOW = ("fibre", "lot", "care", "notes")
 # Of these those that the file has are shown; where it has none, the first in a metric
 # blanket and the second in an imperial one.
 ONE_OF = (MASSES, LEFT_M, PER_100G)
+REST_S = 1.0  # typing rests: what stands there is meant to stay, if it is a colour
 STYLE = {"description_width": "125px"}
 FULL = {"width": "100%", "max_width": "460px"}
 
@@ -68,8 +69,9 @@ FULL = {"width": "100%", "max_width": "460px"}
 class ColourField(widgets.VBox):
     """The `colours` cell as text, a live swatch in words, a picker for the first.
 
-    The swatch follows every letter; `watch` tells what is meant to stay, which is Enter
-    or a picked colour.
+    The swatch follows every letter; `watch` tells what is meant to stay: Enter, a
+    picked colour, or a colour at which the typing rests, since the page does not say
+    when such a field is left.
     """
 
     def __init__(self) -> None:
@@ -85,8 +87,9 @@ class ColourField(widgets.VBox):
         self.swatch, self.words = picture(), Wrapped(48)
         self.swatch.layout = widgets.Layout(flex="0 0 auto", border="0")
         self._told: Callable[[], None] = lambda: None
+        self._later, self._kept = Later(REST_S), ""
         self._filling = False
-        self.text.observe(lambda _: self._look(), "value")
+        self.text.observe(lambda _: self._typed(), "value")
         self.text.on_msg(self._heard)
         self.picker.observe(lambda change: self._picked(change.new), "value")
         first = widgets.HBox([self.text, self.picker])
@@ -100,7 +103,9 @@ class ColourField(widgets.VBox):
 
     def fill(self, text: str) -> None:
         """Show this text; nothing is told."""
+        self._kept = text
         self.text.value = text
+        self._later.forget()
         self._look()
 
     def watch(self, told: Callable[[], None]) -> None:
@@ -108,12 +113,35 @@ class ColourField(widgets.VBox):
 
     def _heard(self, _: Any, content: Mapping[str, Any], __: Any) -> None:
         if content.get("event") == "submit":
-            self._told()
+            self._keep()
 
     def _picked(self, colour: str) -> None:
-        if not self._filling:
-            self.text.value = with_first_colour(self.text.value, colour)
-            self._told()
+        if self._filling:
+            return
+        text = with_first_colour(self.text.value, colour)
+        if text != self.text.value:
+            self.text.value = text
+            self._keep()
+
+    def _keep(self) -> None:
+        self._later.forget()
+        self._kept = self.text.value
+        self._told()
+
+    def _typed(self) -> None:
+        self._look()
+        if self.text.value != self._kept:
+            self._later.ask(self._rests)
+
+    def _rests(self) -> None:
+        """Half a colour is not told; what it lacks stands beside it."""
+        if self.text.value == self._kept:
+            return
+        try:
+            read_mix(self.text.value)
+        except KitError:
+            return
+        self._keep()
 
     def _look(self) -> None:
         """Draw what is typed, or say why it is no colour."""

@@ -4,6 +4,10 @@ import gc
 import os
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
+settings.load_profile("untimed")
 
 collect_ignore = ["conftest.py"]  # for doctests: one of this name is enough
 

@@ -15,24 +15,26 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from kit.blanket import choose, open_blanket, plan_blanket, save_choices
-    from kit.colour import Mix, read_mix
-    from kit.difference import ciede2000, step_table
+    from kit.blanket.folder import choose, open_blanket, save_choices
+    from kit.colour.difference import ciede2000, step_table
+    from kit.colour.spaces import Mix, read_mix
+    from kit.colour.steps import steps_along
     from kit.errors import KitError
-    from kit.files import shared_folder
-    from kit.needles import where_things_stand
-    from kit.report import summary, write_plan
-    from kit.steps import steps_along
+    from kit.files.disk import shared_folder
+    from kit.needles.verbs import where_things_stand
+    from kit.plan.compose import plan_blanket
+    from kit.report.report import summary, write_plan
 
 _HOMES = {
-    "blanket": ("choose", "open_blanket", "plan_blanket", "save_choices"),
-    "colour": ("Mix", "read_mix"),
-    "difference": ("ciede2000", "step_table"),
+    "blanket.folder": ("choose", "open_blanket", "save_choices"),
+    "plan.compose": ("plan_blanket",),
+    "colour.spaces": ("Mix", "read_mix"),
+    "colour.difference": ("ciede2000", "step_table"),
     "errors": ("KitError",),
-    "files": ("shared_folder",),
-    "needles": ("where_things_stand",),
-    "report": ("summary", "write_plan"),
-    "steps": ("steps_along",),
+    "files.disk": ("shared_folder",),
+    "needles.verbs": ("where_things_stand",),
+    "report.report": ("summary", "write_plan"),
+    "colour.steps": ("steps_along",),
 }
 
 __all__ = [

@@ -21,7 +21,7 @@ def main(words: Sequence[str] | None = None) -> int:
     call = _parser().parse_args(words)
     settings: dict[str, Any] = {}
     if getattr(call, "settings", None):
-        from kit.chosen import read_settings
+        from kit.blanket.chosen import read_settings
 
         try:
             settings = read_settings(call.settings)
@@ -36,22 +36,22 @@ def main(words: Sequence[str] | None = None) -> int:
 
 def _run(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     """The call; a reader such as `head` that has seen enough is no fault."""
-    from kit.files import hush
+    from kit.files import silence
 
     try:
         code = call.run(call, settings)
         sys.stdout.flush()
     except BrokenPipeError:
-        hush(sys.stdout)
+        silence(sys.stdout)
         return DONE
     return code
 
 
 def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
-    from kit.blanket import open_blanket, plan_blanket
+    from kit.blanket import open_blanket
     from kit.files import check_can_save
     from kit.needles import check_may_replace
-    from kit.remedies import advice_lines, anew_lines
+    from kit.plan import advice_lines, anew_lines, plan_blanket
     from kit.report import flow_lines, summary, write_plan
 
     blanket = open_blanket(call.folder, shop_file=call.shop, settings=settings)
@@ -76,8 +76,8 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
         standing_lines,
         where_things_stand,
     )
-    from kit.progress_words import dropped_words, way_back
-    from kit.wishes import Wishes, check_wishes
+    from kit.needles.replan_choices import Wishes, check_wishes
+    from kit.needles.words import dropped_words, way_back
 
     length, typed = call.length or (None, "")
     wishes = Wishes(
@@ -99,7 +99,7 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     print(f"Planned anew from row {replanned.row}, before and after:")
     for what, before, after in replanned.sides:
         print(f"  {what}: {before} → {after}")
-    print("".join(f"{line}\n" for line in replanned.said), end="")
+    print("".join(f"{line}\n" for line in replanned.sentences), end="")
     if call.drop:
         print(dropped_words(call.drop))
     print(way_back(path))
@@ -109,8 +109,9 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 
 def _length(text: str) -> tuple[float | str, str]:
     """A length above 0 in cm, or "all", and how it was typed."""
-    from kit.cells import CM, read_quantity
     from kit.errors import KitError
+    from kit.files import read_quantity
+    from kit.files.cells import CM
 
     if text.strip().casefold() == "all":
         return "all", text
@@ -126,7 +127,7 @@ def _length(text: str) -> tuple[float | str, str]:
 
 def _length_line(length: float | str, typed: str, units: str) -> str:
     """What was understood of a length, in the blanket's units."""
-    from kit.measures import size
+    from kit.yarn import size
 
     if isinstance(length, str):
         return "Length wished: until the yarn ends."
@@ -145,10 +146,9 @@ def _rows(text: str) -> int:
 
 
 def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
-    from kit.blanket import open_blanket
-    from kit.measures import counted
+    from kit.blanket import assumed_in, open_blanket
     from kit.needles import check_log
-    from kit.stash import assumed_in
+    from kit.yarn import counted
 
     blanket = open_blanket(call.folder)
     check_log(blanket)
@@ -166,15 +166,14 @@ def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 def _photo(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.errors import Fault, KitError
     from kit.files import read_bytes
-    from kit.photo import read_photo
-    from kit.photo_marks import (
+    from kit.photo import add_to_stash, read_photo, read_regions
+    from kit.photo.marks import (
         correction_lines,
         regions_path,
         sample_line,
         yarns_on,
     )
-    from kit.photo_rows import add_to_stash, rows_lines
-    from kit.regions import read_regions
+    from kit.photo.rows import rows_lines
 
     shot = Path(call.photo)
     file = Path(call.regions) if call.regions else regions_path(shot)
@@ -186,10 +185,10 @@ def _photo(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     marks = read_regions(read_bytes(file), file=file.name)
     kind = {"card": "grey card", "paper": "white paper"}.get(call.correction)
     correction, samples = yarns_on(photo, marks, kind or call.correction)
-    print("\n".join([*photo.said, *correction_lines(correction)]))
+    print("\n".join([*photo.sentences, *correction_lines(correction)]))
     for name, sample in samples:
         print(sample_line(name, sample))
-        print("".join(f"  {line}\n" for line in sample.said), end="")
+        print("".join(f"  {line}\n" for line in sample.sentences), end="")
     if call.add:
         rows = add_to_stash(call.add, samples, correction, replacing=call.replace)
         print("\n".join(rows_lines(rows)))
@@ -197,7 +196,7 @@ def _photo(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 
 
 def _open(call: argparse.Namespace, settings: dict[str, Any]) -> int:
-    from kit.lab import open_lab
+    from kit.server import open_lab
 
     return open_lab(Path(call.folder) if call.folder else None)
 

@@ -43,4 +43,4 @@ def rng():
 def no_pictures(monkeypatch):
     """Plans without their pictures, which take their time and are tested elsewhere."""
     for name in ("fabric_pictures", "plan_pictures"):
-        monkeypatch.setattr(f"kit.report.{name}", lambda plan: {})
+        monkeypatch.setattr(f"kit.report.report.{name}", lambda plan: {})

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from kit.choices import ARRANGEMENTS, LAYOUT_WORDS, LAYOUTS, ORDER_WORDS
-from kit.keys import CHECKS, full_key
-from kit.stash_rows import COLUMNS
+from kit.blanket.choices import ARRANGEMENTS, LAYOUT_WORDS, LAYOUTS, ORDER_WORDS
+from kit.blanket.keys import CHECKS, full_key
+from kit.blanket.stash_rows import COLUMNS
 from kit.widgets import colour_controls
 from kit.widgets.yarn_fields import YarnForm
 

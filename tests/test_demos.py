@@ -2,12 +2,12 @@
 
 import pytest
 
-from kit.blanket import open_blanket, plan_blanket
+from kit.blanket import open_blanket
+from kit.fabric.stripes import is_out_of_range
 from kit.files import shared_folder
-from kit.plan_page import plan_html
-from kit.planning import Plan
+from kit.plan import Plan, plan_blanket
 from kit.report import summary
-from kit.stripes import is_out_of_range
+from kit.report.page import plan_html
 
 DEMOS = ("pram-cover", "reading-room", "wardrobe-store")
 
@@ -44,7 +44,7 @@ def test_the_pram_cover_speaks_imperial(plans):
     told = "\n".join(summary(plans["pram-cover"]))
     assert " in x 36 in" in told and " yd" in told and " oz" in told
     assert " cm" not in told and " g " not in told
-    assert "yd" in plan_html(plans["pram-cover"], pictures={}, said=())
+    assert "yd" in plan_html(plans["pram-cover"], pictures={}, sentences=())
 
 
 def test_the_pram_cover_is_mirrored(plans):
@@ -60,4 +60,4 @@ def test_the_wardrobe_keeps_its_value_rule(plans):
     plan = plans["wardrobe-store"]
     slack = plan.choices.arranging.value_slack
     assert slack == 12
-    assert all(amount <= slack + 1e-9 for _, amount in plan.design.unruly)
+    assert all(amount <= slack + 1e-9 for _, amount in plan.design.out_of_value_order)

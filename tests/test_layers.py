@@ -1,53 +1,97 @@
-"""The code map in DEVELOPERS.md is true, and imports run up it only."""
+"""The rooms of DEVELOPERS.md are true: imports run one way, doors open late."""
 
 import ast
 import re
 import subprocess
 import sys
+from graphlib import TopologicalSorter
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
+KIT = ROOT / "kit"
 MAP = ROOT.joinpath("DEVELOPERS.md").read_text("utf-8").split("    kit/\n")[1]
-ORDER = re.findall(r"^ {6}(\w+)(?:\.py|/) ", MAP.split("\n\n")[0], re.MULTILINE)
-MODULES = [path for path in (ROOT / "kit").rglob("*.py") if path.stem != "__init__"]
+RANKS = re.findall(r"^ {6}(\w+)(?:\.py|/) ", MAP.split("\n\n")[0], re.MULTILINE)
+ROOMS = [name for name in RANKS if (KIT / name).is_dir()]
+MODULES = [path for path in KIT.rglob("*.py") if path != KIT / "__init__.py"]
 LATE = ("colour", "matplotlib", "scipy", "pandas")
+OPENERS = ("files", "server")
 
 
-def layer(path):
-    return "widgets" if path.parent.name == "widgets" else path.stem
+def room(path):
+    return path.relative_to(KIT).parts[0].removesuffix(".py")
+
+
+def dotted(path):
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts)
 
 
 def imported(path):
-    """The modules of the kit that a file imports, wherever in it."""
-    names = set()
+    """(module, name) of all that a file imports from the kit, wherever in it."""
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("kit."):
-            names.add(node.module.split(".")[1])
-        elif isinstance(node, ast.ImportFrom) and node.module == "kit":
-            names |= {alias.name for alias in node.names}
-    return names - {layer(path)}
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("kit"):
+            for alias in node.names:
+                yield node.module, alias.name
 
 
-def test_the_map_names_every_module():
-    """Each module stands in the code map once, and nothing else does."""
-    assert sorted(ORDER) == sorted({layer(path) for path in MODULES})
+def test_the_map_names_every_room():
+    """Each room stands in the code map once, and nothing else does."""
+    there = {room(path) for path in KIT.rglob("*.py")} - {"__init__"}
+    assert sorted(RANKS) == sorted(there)
 
 
-@pytest.mark.parametrize("path", MODULES, ids=layer)
-def test_imports_run_upwards(path):
-    """A module imports only modules above it in the code map."""
-    above = ORDER[: ORDER.index(layer(path))]
-    assert imported(path) <= set(above)
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_imports_run_one_way(path):
+    """A module imports its own room, and rooms above it in the code map."""
+    rank = RANKS.index(room(path))
+    rooms = {module.split(".")[1] for module, _ in imported(path)}
+    assert rooms <= set(RANKS[: rank + 1])
 
 
-@pytest.mark.parametrize("path", MODULES, ids=layer)
+@pytest.mark.parametrize("name", ROOMS)
+def test_no_room_goes_in_circles(name):
+    """The modules of a room can be put in an order, each importing earlier ones."""
+    graph = {
+        dotted(path): {
+            module
+            for module, _ in imported(path)
+            if module.startswith(f"kit.{name}.") and module != dotted(path)
+        }
+        for path in (KIT / name).rglob("*.py")
+        if path.stem != "__init__"
+    }
+    assert set(TopologicalSorter(graph).static_order()) >= set(graph)
+
+
+@pytest.mark.parametrize("name", ROOMS)
+def test_a_door_says_what_its_room_is_for(name):
+    """Three to ten names, each there and described, under a few lines of prose."""
+    door = import_module(f"kit.{name}")
+    assert 3 <= len(door.__all__) <= 10
+    assert not {path.stem for path in (KIT / name).iterdir()} & set(door.__all__)
+    assert sorted(door.__all__) == door.__all__ == sorted(dir(door))
+    assert all(getattr(door, each).__doc__ for each in door.__all__)
+    assert 3 <= len(door.__doc__.strip().splitlines()) <= 12
+    with pytest.raises(AttributeError, match="has no attribute 'nothing'"):
+        _ = door.nothing
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_what_has_a_door_comes_through_it(path):
+    """A name that a room's door offers is not taken from behind it by other rooms."""
+    for module, name in imported(path):
+        parts = module.split(".")
+        if len(parts) == 3 and parts[1] != room(path):
+            assert name not in import_module(f"kit.{parts[1]}").__all__, (module, name)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
 def test_files_are_opened_in_one_place(path):
-    """`open` and the like stand in files.py and the two modules it is made of, and in
-    lab.py for its own server; an archive opens its own parts."""
+    """`open` and the like stand in files/, and in server.py for its own server."""
     calls = {"open", "read_text", "write_text", "write_bytes"}
-    if layer(path) in ("locking", "writing", "files", "lab", "archive"):
+    if room(path) in OPENERS:
         return
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Call):
@@ -56,15 +100,27 @@ def test_files_are_opened_in_one_place(path):
             assert name not in calls or owner in ("Image", "webbrowser")
 
 
+def loaded(code):
+    """The modules that come in with some lines of Python, in a fresh one."""
+    done = subprocess.run(
+        [sys.executable, "-c", f"{code}\nimport sys; print(*sys.modules)"],
+        capture_output=True, text=True, cwd=ROOT, check=True,
+    )  # fmt: skip
+    return set(done.stdout.splitlines()[-1].split())
+
+
 def test_starting_is_light():
     """`import kit` and the command line's help load none of the large packages."""
     code = (
-        "import sys, kit, kit.__main__\n"
+        "import kit, kit.__main__\n"
         "try: kit.__main__.main(['--help'])\n"
-        "except SystemExit: pass\n"
-        f"loaded = [name for name in {LATE} if name in sys.modules]\n"
-        "print(loaded, file=sys.stderr)"
+        "except SystemExit: pass"
     )
-    call = [sys.executable, "-c", code]
-    done = subprocess.run(call, capture_output=True, text=True, cwd=ROOT)
-    assert done.stderr.strip() == "[]"
+    assert not loaded(code) & set(LATE)
+
+
+@pytest.mark.parametrize("name", ROOMS)
+def test_a_door_opens_late(name):
+    """Standing at a door loads nothing behind it."""
+    mine = {one for one in loaded(f"import kit.{name}") if one.startswith("kit")}
+    assert mine == {"kit", "kit.late", f"kit.{name}"}

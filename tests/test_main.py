@@ -9,14 +9,13 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from painted import BALLS, CARD, CENTRES, photo_bytes
 
 from kit.__main__ import main
-from kit.blanket import open_blanket
-from kit.colour import hex_to_lab
-from kit.difference import ciede2000
+from kit.blanket import open_blanket, own_demo
+from kit.colour import ciede2000
+from kit.colour.spaces import hex_to_lab
 from kit.files import shared_folder
-from kit.folders import own_demo
+from tests.helpers.painted import BALLS, CARD, CENTRES, photo_bytes
 
 
 @pytest.fixture
@@ -64,7 +63,7 @@ def test_from_any_folder_to_a_reader_that_has_seen_enough(folder, tmp_path):
 
 def test_a_place_that_cannot_be_written_is_told_first(folder, capsys, monkeypatch):
     """Before the plan is worked out, not after."""
-    monkeypatch.setattr("kit.blanket.plan_blanket", None)
+    monkeypatch.setattr("kit.plan.compose.plan_blanket", None)
     (folder / "file").touch()
     assert main(["plan", str(folder), "--out", str(folder / "file" / "x")]) == 1
     assert "cannot be saved: Not a directory" in capsys.readouterr().err
@@ -209,7 +208,7 @@ def test_a_failed_plan_leaves_the_last_one(folder, monkeypatch):
     def broken(plan):
         raise OSError("no more pictures today")
 
-    monkeypatch.setattr("kit.report.plan_pictures", broken)
+    monkeypatch.setattr("kit.report.report.plan_pictures", broken)
     with pytest.raises(OSError, match="no more pictures"):
         main(["plan", str(folder), "--set", "colours.by=value"])
     assert {p.name: p.read_bytes() for p in (folder / "plan").iterdir()} == before

@@ -22,5 +22,5 @@ def test_nothing_else_is_offered():
     """The table, the list and the homes name the same things, in order."""
     homes = [name for names in kit._HOMES.values() for name in names]
     assert sorted(homes) == kit.__all__ == sorted(dir(kit))
-    with pytest.raises(AttributeError, match="no attribute 'yarn'"):
-        _ = kit.yarn
+    with pytest.raises(AttributeError, match="no attribute 'nothing'"):
+        _ = kit.nothing

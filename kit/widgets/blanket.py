@@ -11,15 +11,17 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.blanket import choose, plan_blanket, save_choices
-from kit.choices_text import carry_item
+from kit.blanket import choose, save_choices
+from kit.blanket.choices_text import carry_item
+from kit.blanket.folders import blanket_in_view
+from kit.blanket.keys import full_key
+from kit.blanket.missing_yarns import open_without_gone
 from kit.errors import Fault, KitError
-from kit.folders import blanket_in_view
-from kit.gone import open_without_gone
-from kit.keys import full_key
 from kit.needles import check_may_replace
-from kit.planning import Plan, takes_long
-from kit.report import fabric_lines, write_plan
+from kit.plan import Plan, plan_blanket
+from kit.plan.compose import takes_long
+from kit.report import write_plan
+from kit.report.report import fabric_lines
 from kit.widgets.fabric_controls import FabricControls, section_item
 from kit.widgets.fabric_view import (
     big_look,
@@ -93,7 +95,7 @@ class FabricDesk(FabricControls):
             except KitError as error:
                 raise KitError(map(self._in_words, error.faults)) from None
 
-        return said_beside(self.said[part])(named)
+        return said_beside(self.sentences[part])(named)
 
     # --- what the controls do ---
 
@@ -122,11 +124,13 @@ class FabricDesk(FabricControls):
         self._fill()
         self.later.forget()
         if long:
-            self.said[part].say([*told, "A first answer; the full search follows."])
+            self.sentences[part].say(
+                [*told, "A first answer; the full search follows."]
+            )
             finish = partial(self._finish, part, told)
-            self.later.ask(said_beside(self.said[part])(finish))
+            self.later.ask(said_beside(self.sentences[part])(finish))
         else:
-            self.said[part].say(told)
+            self.sentences[part].say(told)
 
     def _saved(self) -> list[str]:
         """Save what changed and whatever could not be saved before; in words."""
@@ -139,7 +143,7 @@ class FabricDesk(FabricControls):
 
     def _finish(self, part: str, told: list[str]) -> None:
         self._show(plan_blanket(self.blanket))
-        self.said[part].say(told)
+        self.sentences[part].say(told)
 
     def _typed(self, key: str) -> None:
         table, typed = key.split(".")[0], self.fields[key].written()
@@ -264,7 +268,7 @@ class FabricDesk(FabricControls):
         self._draw()
         self.total_lines.say(fabric_lines(plan))
         self.gauge_lines.say(gauge_lines(plan))
-        said = plan.fabric.said if plan.fabric else ()
+        said = plan.fabric.sentences if plan.fabric else ()
         self.caution_lines.say([*said, *contrast_lines(plan)])
         self.join_lines.say(join_lines(plan))
 

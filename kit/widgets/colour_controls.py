@@ -8,9 +8,10 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from kit.choices import BY_HAND, LAYOUTS, Choices
-from kit.folders import blankets_beside
-from kit.swatches import SURROUND
+from kit.blanket import Choices
+from kit.blanket.choices import BY_HAND, LAYOUTS
+from kit.blanket.folders import blankets_beside
+from kit.pictures.swatches import SURROUND
 from kit.widgets.colour_remedies import Remedies
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import STYLE, WIDE, Controls, OpenPlan, Part, picture
@@ -37,7 +38,7 @@ class ColourControls(Controls):
 
     def __init__(self, act: Callable[[Act], None], still: Callable[[], str]) -> None:
         self.messages = Wrapped(120)
-        self.said = {part: Wrapped(120, bold=True) for part in PARTS}
+        self.sentences = {part: Wrapped(120, bold=True) for part in PARTS}
         self.strip = Strip(act)
         self.remedies = Remedies()
         self._make_controls()
@@ -90,7 +91,7 @@ class ColourControls(Controls):
         self.open_plan = OpenPlan(self.messages)
         buttons = widgets.HBox([self.again, self.write, self.open_plan])
         trial = widgets.HBox([self.try_it, self.keep_it, self.take_out])
-        said = self.said
+        said = self.sentences
         self.which = Part([self.folder, buttons, self.messages])
         self.order = Part([self.by, self.layout, self.value_slack, said["order"]])
         sliders = [self.view, self.jump_limit]
@@ -127,7 +128,7 @@ class ColourControls(Controls):
 
     def _hush(self) -> None:
         """Sentences beside the controls are settled."""
-        for lines in self.said.values():
+        for lines in self.sentences.values():
             lines.say([])
 
 

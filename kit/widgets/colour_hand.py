@@ -7,11 +7,8 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from kit.blanket import choose, save_choices
-from kit.choices import ORDER_WORDS
-from kit.choices_text import as_toml
-from kit.errors import KitError
-from kit.handmade import (
+from kit.arrangement.locked import arrange_rest
+from kit.arrangement.manual import (
     Handmade,
     bring_back,
     leave_out,
@@ -22,14 +19,17 @@ from kit.handmade import (
     switch_lock,
     switch_tie,
 )
-from kit.keys import full_key
-from kit.pinned import arrange_rest
-from kit.planning import Plan
-from kit.widgets.aside import Aside
+from kit.blanket import choose, save_choices
+from kit.blanket.choices import ORDER_WORDS
+from kit.blanket.choices_text import as_toml
+from kit.blanket.keys import full_key
+from kit.errors import KitError
+from kit.plan import Plan
 from kit.widgets.colour_strip import StripShow, Turn
 from kit.widgets.parts import NOT_LOST, Later
 from kit.widgets.strip import END, Act
 from kit.widgets.strip_rows import act_said, best_place, line_steps, steps_said
+from kit.widgets.worker import Aside
 
 REST_S = 0.12  # the hands rest this long before pictures of fabric are made
 SOON_S = 0.9
@@ -54,22 +54,24 @@ class HandPlay(StripShow):
             self._ready()
             self._do(act)
         except KitError as error:
-            self.strip.show(said=" ".join(str(error).splitlines()))
+            self.strip.show(sentences=" ".join(str(error).splitlines()))
         except Exception as error:  # else it shows only in a log
             name = type(error).__name__
-            self.strip.show(said=f"This did not work ({name}: {error}).")
+            self.strip.show(sentences=f"This did not work ({name}: {error}).")
 
     def _do(self, act: Act) -> None:
         if act.kind in ("undo", "redo"):
             self._go_back(act.kind)
         elif act.kind == "computed":
             self._set("look", {"order": None, "locked": None})
-            self.strip.show(said="The computed order is back. Undo brings yours back.")
+            self.strip.show(
+                sentences="The computed order is back. Undo brings yours back."
+            )
         elif act.kind == "anew":
             self._arrange_anew(act.way)
         elif act.kind == "stop":
             self._stop()
-            self.strip.show(said="Stopped. What you see stays.")
+            self.strip.show(sentences="Stopped. What you see stays.")
         else:
             self._play(act)
 
@@ -114,7 +116,7 @@ class HandPlay(StripShow):
         """
         old = self.history.now.hand
         if new == old:
-            self.strip.show(said=said)
+            self.strip.show(sentences=said)
             return
         bridging = self._ready().choices.bridging
         known = {*old.line, *new.line}
@@ -139,7 +141,7 @@ class HandPlay(StripShow):
         was = self.history
         self.history = was.undone() if kind == "undo" else was.redone()
         if self.history is was:
-            self.strip.show(said=f"Nothing to {kind}.")
+            self.strip.show(sentences=f"Nothing to {kind}.")
             return
         kept = dict(self.history.now.kept)
         self.blanket = choose(self._ready(), **kept)  # which steps count, too
@@ -161,10 +163,10 @@ class HandPlay(StripShow):
         try:
             self.blanket = save_choices(blanket, self.unsaved)
         except KitError as error:
-            self.said[part].say([*str(error).splitlines(), NOT_LOST])
+            self.sentences[part].say([*str(error).splitlines(), NOT_LOST])
             return
         self.unsaved = {}
-        self.said[part].say(["Saved in blanket.toml."])
+        self.sentences[part].say(["Saved in blanket.toml."])
 
     # --- arranged anew ---
 
@@ -186,7 +188,7 @@ class HandPlay(StripShow):
     def _arranged(self, was: Handmade, way: str, order: Any) -> None:
         self._tell_progress(None)
         if isinstance(order, Exception):
-            self.strip.show(said=f"This did not work ({order}).")
+            self.strip.show(sentences=f"This did not work ({order}).")
             return
         new = reordered(was, [yarn.name for yarn in order])
         judging = self._ready().choices.judging

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from kit.design import Suggestion
-from kit.middle import ball_jumps
-from kit.planning import Plan
-from kit.remedies import FOR_STRIPES, advice_lines, anew_lines, gap_lines
-from kit.second_opinion import opinion_lines, second_opinion
-from kit.shortlist import shortlist_svg
+from kit.arrangement.design import Suggestion
+from kit.arrangement.second_opinion import opinion_lines, second_opinion
+from kit.pictures.shortlist import shortlist_svg
+from kit.plan import Plan, advice_lines, anew_lines
+from kit.plan.middle import ball_jumps
+from kit.plan.remedies import FOR_STRIPES, gap_lines
 from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import picture, said_beside

@@ -6,18 +6,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from kit.blanket import Blanket
-from kit.choices import BY_HAND, ORDER_WORDS, Choices
-from kit.choices_text import as_toml
+from kit.arrangement import lay_out
+from kit.arrangement.history import History
+from kit.arrangement.layout import n_parts
+from kit.arrangement.manual import Handmade, handmade
+from kit.blanket import Blanket, Choices, Yarn
+from kit.blanket.choices import BY_HAND, ORDER_WORDS
+from kit.blanket.choices_text import as_toml
+from kit.colour import Step
+from kit.colour.steps import largest_step
 from kit.errors import Fault, KitError
-from kit.handmade import Handmade, handmade
-from kit.history import History
-from kit.layout import lay_out, n_parts
-from kit.measures import counted
-from kit.planning import Plan
-from kit.stash import Yarn
-from kit.steps import Step, largest_step
-from kit.swatches import strip_svg
+from kit.pictures import strip_svg
+from kit.plan import Plan
 from kit.widgets.colour_controls import READ_AGAIN, ColourControls
 from kit.widgets.strip import Act
 from kit.widgets.strip_rows import (
@@ -27,6 +27,7 @@ from kit.widgets.strip_rows import (
     step_rows,
     yarn_row,
 )
+from kit.yarn import counted
 
 MOST_SHOWN = 60  # skeins of a shop on the shelf below the strip
 
@@ -118,7 +119,7 @@ class StripShow(ColourControls):
         kept = dict(turn.kept)
         by = BY_HAND if kept["order"] else kept["by"]
         by_hand = {one["yarn"] for one in kept["bridges_kept"] or ()}
-        more = {} if said is None else {"said": said}
+        more = {} if said is None else {"sentences": said}
         self.strip.show(
             run=run_rows(
                 turn.hand,

@@ -9,24 +9,26 @@ from math import inf
 from pathlib import Path
 from typing import Any
 
-from kit.blanket import choose, plan_blanket, stash_path
-from kit.choices import BY_HAND, Choices, Kept
-from kit.choices_text import as_toml
+from kit.blanket import Choices, choose
+from kit.blanket.choices import BY_HAND, Kept
+from kit.blanket.choices_text import as_toml
+from kit.blanket.folder import stash_path
+from kit.blanket.folders import blanket_in_view
+from kit.blanket.missing_yarns import open_without_gone
 from kit.errors import Fault, KitError
 from kit.files import digest
-from kit.folders import blanket_in_view
-from kit.gone import open_without_gone
-from kit.middle import ball_jumps, middle_places
 from kit.needles import check_may_replace
-from kit.planning import Plan, takes_long
-from kit.report import fabric_lines, flow_lines, summary, write_plan
-from kit.run_svg import run_svg
-from kit.swatches import strip_svg
-from kit.widgets.aside import work_out
+from kit.pictures import run_svg, strip_svg
+from kit.plan import Plan, plan_blanket
+from kit.plan.compose import takes_long
+from kit.plan.middle import ball_jumps, middle_places
+from kit.report import flow_lines, summary, write_plan
+from kit.report.report import fabric_lines
 from kit.widgets.colour_controls import READ_AGAIN
 from kit.widgets.colour_hand import FABRIC, HandPlay
 from kit.widgets.fabric_view import near_look, small_look
 from kit.widgets.parts import said_beside
+from kit.widgets.worker import work_out
 
 NOTHING = ("nothing chosen", "")
 AT_ONCE = ("view", "jump_limit")  # only the steps change: shown before all else
@@ -79,7 +81,7 @@ class ColourDesk(HandPlay):
                 self._ready()
                 act()
 
-        return said_beside(self.said[part])(told)
+        return said_beside(self.sentences[part])(told)
 
     # --- what the controls do ---
 
@@ -127,7 +129,7 @@ class ColourDesk(HandPlay):
     def _set(self, part: str, changes: Mapping[str, Any]) -> None:
         """Choices changed by a control: shown first, then saved."""
         self._stop()
-        self.strip.said = ""  # it was said of the run before
+        self.strip.sentences = ""  # it was said of the run before
         self.blanket = changed = choose(self._ready(), **changes)
         if changes.keys() <= {*AT_ONCE}:
             self._show_hand()
@@ -152,7 +154,7 @@ class ColourDesk(HandPlay):
         long = takes_long(blanket.choices)
         if digest(stash_path(self.path)) != self._seen:
             said = f"The stash was changed since it was read here: {READ_AGAIN.lower()}"
-            self.said["look"].say([f"{said} to see it."])
+            self.sentences["look"].say([f"{said} to see it."])
         self._doing = FABRIC
         done = partial(self._rested, long)
         self.aside.ask(work_out, blanket, long, done=done, long=False)
@@ -172,7 +174,7 @@ class ColourDesk(HandPlay):
     def _found(self, part: str, found: Any) -> None:
         self._tell_progress(None)
         if isinstance(found, Exception):
-            self.said[part].say(str(found).splitlines())
+            self.sentences[part].say(str(found).splitlines())
         else:
             plan, small = found
             self._show(plan, small)
@@ -226,10 +228,10 @@ class ColourDesk(HandPlay):
     def _try(self) -> None:
         tried = choose(self._ready(), bridges_kept=self._with_bridge())
         self._stop()
-        self.strip.said = ""
+        self.strip.sentences = ""
         self._show(plan_blanket(tried, quick=True), tried=True)
         words = 'Tried: "Keep it" keeps it, any other change takes it out again.'
-        self.said["bridges"].say([words])
+        self.sentences["bridges"].say([words])
 
     def _keep_bridge(self) -> None:
         self._set("bridges", {"bridges_kept": self._with_bridge()})

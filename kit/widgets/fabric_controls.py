@@ -8,13 +8,12 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import Blanket
-from kit.choices import LAYOUTS
-from kit.choices_text import carry_item
+from kit.blanket.choices import LAYOUTS
+from kit.blanket.choices_text import carry_item
+from kit.blanket.folders import blankets_beside
 from kit.errors import KitError
-from kit.folders import blankets_beside
-from kit.gauge import Section
-from kit.planning import Plan
-from kit.swatches import SURROUND
+from kit.pictures.swatches import SURROUND
+from kit.plan import Plan
 from kit.widgets.fabric_view import cast_on_words, cast_ons
 from kit.widgets.fields import (
     COUNT,
@@ -30,8 +29,9 @@ from kit.widgets.fields import (
     written,
 )
 from kit.widgets.parts import STYLE, WIDE, Controls, Lines, OpenPlan, Part, picture
-from kit.yardage import WEIGHTS as CLASSES
-from kit.yardage import to_tex, typical_metres_per_100g
+from kit.yarn import Section, to_tex
+from kit.yarn.yardage import WEIGHTS as CLASSES
+from kit.yarn.yardage import typical_metres_per_100g
 
 # `{}` stands for the unit, which is the blanket's: one that is typed wins.
 MEASURED = {
@@ -97,7 +97,7 @@ class FabricControls(Controls):
 
     def __init__(self) -> None:
         self.messages = Lines()
-        self.said: dict[str, Wrapped] = {}
+        self.sentences: dict[str, Wrapped] = {}
         self._sections_offered: list[str] = []
         self._make_controls()
         self._make_pictures()
@@ -198,9 +198,9 @@ class FabricControls(Controls):
 
     def _part(self, name: str, *controls: Any) -> Part:
         """Controls with their own line for sentences, the blanket small beside them."""
-        self.said[name] = Wrapped(80, bold=True)
+        self.sentences[name] = Wrapped(80, bold=True)
         column = widgets.VBox(
-            [*controls, self.said[name]], layout={"flex": "1 1 400px"}
+            [*controls, self.sentences[name]], layout={"flex": "1 1 400px"}
         )
         box = widgets.HBox([column, self.aside], layout={"flex_flow": "row wrap"})
         return Part([box])
@@ -215,7 +215,7 @@ class FabricControls(Controls):
             self._fill_ways()
             self._fill_tables()
             self._offer_cast_ons()
-        for lines in self.said.values():
+        for lines in self.sentences.values():
             lines.say([])
 
     def _fill_which(self) -> None:

@@ -8,9 +8,10 @@ from itertools import groupby
 
 import numpy as np
 
-from kit.fabric import Fabric
-from kit.gauge import CastOn, Gauge, cast_on, stitch_yarn
-from kit.knitted import (
+from kit.fabric import Fabric, rows_to_knit
+from kit.fabric.schedule import Entry
+from kit.fabric.stripes import stripe_contrast
+from kit.pictures.stitches import (
     GROUND,
     from_across,
     greys,
@@ -20,13 +21,13 @@ from kit.knitted import (
     png_of,
     stitch_colours,
 )
-from kit.measures import CM_PER_INCH, counted, in_a_stitch, row_span, size
-from kit.middle import middle_words
-from kit.planning import Plan
-from kit.schedule import Entry, rows_to_knit
-from kit.schedule_csv import end_words, join_words
-from kit.stripes import stripe_contrast
-from kit.swatches import INK, SURROUND
+from kit.pictures.swatches import INK, SURROUND
+from kit.plan import Plan
+from kit.plan.middle import middle_words
+from kit.report.schedule_csv import end_words, join_words
+from kit.yarn import Gauge, cast_on, counted, size
+from kit.yarn.gauge import CastOn, stitch_yarn
+from kit.yarn.measures import CM_PER_INCH, in_a_stitch, row_span
 
 RIM, EDGE = 26, 20  # px: room for the marks, and beside the picture
 BIG, SMALL = (600.0, 680.0), 170  # px: the most a picture takes

@@ -9,19 +9,11 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.cells import (
-    CM,
-    GRAMS,
-    INCHES,
-    OUNCES,
-    PER_4_IN,
-    PER_10CM,
-    Quantity,
-    read_quantity,
-)
+from kit.blanket.keys import check_key
+from kit.colour.families import FAMILIES
 from kit.errors import Fault, KitError
-from kit.families import FAMILIES
-from kit.keys import check_key
+from kit.files import read_quantity
+from kit.files.cells import CM, GRAMS, INCHES, OUNCES, PER_4_IN, PER_10CM, Quantity
 from kit.widgets.parts import Lines
 
 SIZES = {"metric": ("cm", CM), "imperial": ("in", INCHES)}

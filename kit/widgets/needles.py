@@ -7,29 +7,32 @@ from pathlib import Path
 
 from ipywidgets import Dropdown
 
-from kit.folders import blanket_in_view, blankets_beside
-from kit.measures import weighed
+from kit.blanket import Yarn
+from kit.blanket.folders import blanket_in_view, blankets_beside
+from kit.fabric import how_sure
 from kit.needles import (
-    Standing,
-    last_line,
     log_join,
-    log_ran_out,
     log_row,
     log_weighing,
-    mark_lost,
     preview_replan,
     save_replan,
-    skip,
     standing_lines,
-    undo_last,
     where_things_stand,
+)
+from kit.needles.replan import Replan, faster_rows
+from kit.needles.replan_choices import Wishes
+from kit.needles.verbs import (
+    Standing,
+    last_line,
+    log_ran_out,
+    mark_lost,
+    skip,
+    undo_last,
     yarns_of,
 )
-from kit.planning import Plan
-from kit.progress_words import way_back
-from kit.replan import Replan, faster_rows
-from kit.stash import Yarn
-from kit.sureness import how_sure
+from kit.needles.words import way_back
+from kit.plan import Plan
+from kit.report import plan_folder
 from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import needed, whole
 from kit.widgets.needles_controls import NeedlesControls
@@ -44,8 +47,7 @@ from kit.widgets.needles_view import (
     so_far_svg,
 )
 from kit.widgets.parts import said_beside
-from kit.wishes import Wishes
-from kit.written import plan_folder
+from kit.yarn.measures import weighed
 
 AS_PLANNED = ("as the plan says", "")
 DONE = ("ran out", "lost or skipped")
@@ -189,7 +191,7 @@ class NeedlesDesk(NeedlesControls):
         before = as_knitted(replanned.before, self.standing.now)
         self.before.value = self._side(before)
         self.after.value = self._side(replanned.after)
-        self.anew_lines.say(replanned.said)
+        self.anew_lines.say(replanned.sentences)
         self.anew_said.say(["Tried, not kept: left as it is, right planned anew."])
 
     def _side(self, plan: Plan) -> bytes:

@@ -6,7 +6,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.choices import LAYOUTS
+from kit.blanket.choices import LAYOUTS
 from kit.widgets.fabric_view import BLANK
 from kit.widgets.fields import COUNT, SIZES, WEIGHTS, NumberField, Wrapped
 from kit.widgets.parts import STYLE, WIDE, Controls, OpenPlan, Part, picture

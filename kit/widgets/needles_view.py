@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from kit.knitted import png_of, stitch_colours
-from kit.measures import weighed
-from kit.needle_log import Log
-from kit.needles import Standing
-from kit.planning import Plan
-from kit.progress import Progress
-from kit.ranges import Range
-from kit.sureness import Sureness
+from kit.fabric.forecast import Sureness
+from kit.fabric.ranges import Range
+from kit.needles.log import Log
+from kit.needles.progress import Progress
+from kit.needles.verbs import Standing
+from kit.pictures.stitches import png_of, stitch_colours
+from kit.plan import Plan
 from kit.widgets.fabric_view import BLANK, fabric_svg
-from kit.yardage import GRAMS_PER_OUNCE
+from kit.yarn.measures import weighed
+from kit.yarn.yardage import GRAMS_PER_OUNCE
 
 WHITE = 1.0  # linear
 PALE = 0.30  # how much of its colour a row shows that is still to be knitted

@@ -7,21 +7,21 @@ from typing import Any
 
 from kit.colour import Mix, mean_lab
 from kit.errors import Fault, KitError, shorten
-from kit.files import STASH
-from kit.greys import compare_swatch, grey_pictures
-from kit.measures import counted
-from kit.photo_marks import colours_text, spread
-from kit.photo_rows import Rows, places, rows_from, rows_lines, tidy
-from kit.regions import Marks
-from kit.sampling import Sample
-from kit.stripes import held_mix
-from kit.swatches import mix_svg
+from kit.fabric.stripes import held_mix
+from kit.files.disk import STASH
+from kit.photo import Sample
+from kit.photo.greys import compare_swatch, grey_pictures
+from kit.photo.marks import colours_text, spread
+from kit.photo.regions import Marks
+from kit.photo.rows import Rows, places, rows_from, rows_lines, tidy
+from kit.pictures import mix_svg
 from kit.widgets.parts import Later, said_beside
 from kit.widgets.photo_colours import PhotoColours, runs_of
 from kit.widgets.photo_controls import NOTHING
 from kit.widgets.stash import StashDesk
 from kit.widgets.stash_controls import UNDO
 from kit.widgets.yarn_fields import blank_swatch
+from kit.yarn import counted
 
 NOT_ADDED = f"Nothing was added: {STASH} is as it was."
 
@@ -100,7 +100,7 @@ class PhotoDesk(PhotoColours):
             found.style,
             f"{mean_lab(found.mix)[0]:.0f}",
             f"{spread(found):.1f}",
-            " ".join(found.said),
+            " ".join(found.sentences),
         ]
 
     def _draw_greys(self) -> None:

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
-from kit.colour import Mix, hexes
-from kit.correction import NO_CORRECTION, Correction
+from kit.colour import Mix
+from kit.colour.spaces import hexes
 from kit.errors import KitError
-from kit.photo_marks import (
+from kit.photo import Correction, Sample, sample, suggest_regions
+from kit.photo.correction import NO_CORRECTION
+from kit.photo.marks import (
     correction_by,
     correction_lines,
     kinds_marked,
     marks_used,
     sample_words,
 )
-from kit.regions import Marks, suggest_regions
-from kit.sampling import Sample, sample
+from kit.photo.regions import Marks
 from kit.widgets.parts import Later, said_beside
 from kit.widgets.photo_files import PhotoFiles, region_of
 from kit.widgets.stash import StashDesk

@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from kit.errors import Fault, KitError, shorten
-from kit.files import digest, file_name, read_bytes, save_all, save_text
-from kit.photo import Photo, read_photo, thumbnail_png
-from kit.photo_marks import PHOTOS, kinds_marked, photos_in, regions_path
-from kit.regions import Marks, Region, read_regions, regions_csv
+from kit.files import digest, read_bytes, save_all, save_text
+from kit.files.disk import file_name
+from kit.photo import Photo, Region, read_photo, read_regions
+from kit.photo.image import thumbnail_png
+from kit.photo.marks import PHOTOS, kinds_marked, photos_in, regions_path
+from kit.photo.regions import Marks, regions_csv
 from kit.widgets.parts import Later, Lines, said_beside
 from kit.widgets.photo_controls import MOST_UPLOAD_MB, PhotoControls
 from kit.widgets.stash import StashDesk
@@ -92,7 +94,7 @@ class PhotoFiles(PhotoControls):
         self.shot, self.path = shot, path
         marks, told = self._kept_marks(path)
         self._put_up(png, path.name, shot.full_size, marks)
-        self.messages.say([f"Open: {path}", *shot.said, *told])
+        self.messages.say([f"Open: {path}", *shot.sentences, *told])
 
     def _uploaded(self) -> None:
         """Keep a cleaned copy of a small upload in photos/: pixels and nothing else."""

@@ -8,7 +8,8 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.edits import (
+from kit.blanket import Stash, Yarn, open_stash
+from kit.blanket.edits import (
     begin_blanket,
     cells_of,
     label_cells,
@@ -17,20 +18,19 @@ from kit.edits import (
     with_row,
     without_row,
 )
+from kit.blanket.folders import blanket_in_view, blankets_beside
+from kit.blanket.stash_file import StashFile, save_table, undone
+from kit.blanket.stash_rows import MASSES, PER_100G
 from kit.errors import Fault, KitError, shorten
-from kit.files import STASH
-from kit.folders import blanket_in_view, blankets_beside
-from kit.inventory import stash_frame
-from kit.stash import Stash, Yarn
-from kit.stash_file import StashFile, open_stash, save_table, undone
-from kit.stash_rows import MASSES, PER_100G
-from kit.table import Table
-from kit.weighing import shown, weigh_length, weighing_lines
+from kit.files import Table
+from kit.files.disk import STASH
+from kit.pictures.inventory import stash_frame
 from kit.widgets.fields import needed
 from kit.widgets.parts import Lines, said_beside
 from kit.widgets.stash_controls import NONE, READ_AGAIN, UNDO, StashControls
 from kit.widgets.yarn_fields import WORDS, usual_of
-from kit.yardage import METRES_PER_YARD
+from kit.yarn.weighing import shown, weigh_length, weighing_lines
+from kit.yarn.yardage import METRES_PER_YARD
 
 NOT_SAVED = f"Nothing was saved: {STASH} is as it was."
 
@@ -116,7 +116,7 @@ class StashDesk(StashControls):
             self.file = open_stash(self.folder)
         finally:
             self._show(self.at)
-        self.messages.say([f"Open: {self.file.path}", *self.file.said])
+        self.messages.say([f"Open: {self.file.path}", *self.file.sentences])
         self.told.say([])
 
     def _show(self, at: int) -> None:

@@ -6,13 +6,13 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.cells import GRAMS, METRES, OUNCES, YARDS
-from kit.measures import finely
-from kit.weighing import SCALE_G
+from kit.files.cells import GRAMS, METRES, OUNCES, YARDS
 from kit.widgets.fields import NumberField, Wrapped
 from kit.widgets.parts import Controls, Part
 from kit.widgets.stash_views import StashViews
 from kit.widgets.yarn_fields import FULL, STYLE, ColourField, YarnForm
+from kit.yarn.measures import finely
+from kit.yarn.weighing import SCALE_G
 
 SCALES = (("a kitchen scale", SCALE_G), ("a letter scale", 0.1))
 READ_AGAIN, UNDO = "Read the files again", "Undo the last change"

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 import ipywidgets as widgets
 
-from kit.inventory import (
+from kit.blanket import Stash, Yarn, assumed_in
+from kit.pictures import greys_svg, shelf_svg
+from kit.pictures.inventory import (
     HEADINGS,
     N_RIGHT,
     runs_of,
@@ -16,9 +18,7 @@ from kit.inventory import (
     totals_by_family,
     totals_by_weight,
 )
-from kit.lengths import lengths_svg
-from kit.shelf import greys_svg, shelf_svg
-from kit.stash import Stash, Yarn, assumed_in
+from kit.pictures.lengths import lengths_svg
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import STYLE, picture
 from kit.widgets.plain_table import PlainTable

@@ -372,8 +372,8 @@ class View {
   drawTexts() {
     const { model } = this;
     this.numbers.textContent = model.get("numbers");
-    if (this.lastSaid !== model.get("said")) this.say(model.get("said"));
-    this.lastSaid = model.get("said");
+    if (this.lastSaid !== model.get("sentences")) this.say(model.get("sentences"));
+    this.lastSaid = model.get("sentences");
     this.busy.textContent = model.get("busy");
     this.stop.hidden = !model.get("busy");
     allow(this.undo, model.get("can_undo"));
@@ -729,7 +729,7 @@ export default {
       });
     }
     const traits = [
-      "edition", "yarns", "run", "steps", "tray", "numbers", "said", "busy",
+      "edition", "yarns", "run", "steps", "tray", "numbers", "sentences", "busy",
       "can_undo", "can_redo", "by_hand", "answer", "greys", "families",
     ];
     const events = traits.map((name) => `change:${name}`).join(" ");

@@ -11,7 +11,7 @@ from typing import Any
 import anywidget
 import traitlets
 
-from kit.choices import ARRANGEMENTS
+from kit.blanket.choices import ARRANGEMENTS
 
 HERE = Path(__file__).parent
 
@@ -57,7 +57,7 @@ class Strip(anywidget.AnyWidget):
     steps: traitlets.List = traitlets.List().tag(sync=True)
     tray: traitlets.List = traitlets.List().tag(sync=True)
     numbers = traitlets.Unicode().tag(sync=True)
-    said = traitlets.Unicode().tag(sync=True)
+    sentences = traitlets.Unicode().tag(sync=True)
     busy = traitlets.Unicode().tag(sync=True)
     can_undo = traitlets.Bool(False).tag(sync=True)
     can_redo = traitlets.Bool(False).tag(sync=True)
@@ -86,7 +86,7 @@ class Strip(anywidget.AnyWidget):
         self._token = token[:40] if isinstance(token, str) else ""
         act = self._read(content)
         if act is None:
-            self.show(said=OLDER)
+            self.show(sentences=OLDER)
             return
         try:
             self._act(act)

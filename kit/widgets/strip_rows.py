@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
-from kit.arrangement import family_name, value_of
-from kit.choices import Judging
-from kit.design import measure
-from kit.handmade import Handmade
-from kit.layout import Laid
-from kit.measures import counted
-from kit.stash import Yarn
-from kit.steps import Step, hue_turns, largest_step, median_step, out_of_order
-from kit.swatches import bands, mark_of
-from kit.terms import step_words
+from kit.arrangement.design import measure
+from kit.arrangement.layout import Laid
+from kit.arrangement.manual import Handmade
+from kit.arrangement.orders import family_name, value_of
+from kit.blanket import Yarn
+from kit.blanket.choices import Judging
+from kit.colour import Step
+from kit.colour.steps import hue_turns, largest_step, median_step, out_of_order
+from kit.colour.terms import step_words
+from kit.pictures.swatches import bands, mark_of
+from kit.yarn import counted
 
 LATE = 0.5  # L*: a yarn out of value order by less is not marked
 

@@ -7,13 +7,10 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.colour import hexes, mean_lab, read_mix
-from kit.colour_words import words_for
-from kit.edits import with_first_colour
-from kit.errors import KitError
-from kit.families import FAMILIES, family_of
-from kit.stash import DEFAULT_SURFACE, DEFAULT_WEIGHT, Yarn
-from kit.stash_rows import (
+from kit.blanket import Yarn
+from kit.blanket.edits import with_first_colour
+from kit.blanket.stash import DEFAULT_SURFACE, DEFAULT_WEIGHT
+from kit.blanket.stash_rows import (
     AMOUNTS,
     LEFT_M,
     MASSES,
@@ -22,10 +19,15 @@ from kit.stash_rows import (
     STYLES,
     SURFACES,
 )
-from kit.swatches import SURROUND, mix_svg
+from kit.colour import family_of, mean_lab, read_mix, words_for
+from kit.colour.families import FAMILIES
+from kit.colour.spaces import hexes
+from kit.errors import KitError
+from kit.pictures import mix_svg
+from kit.pictures.swatches import SURROUND
 from kit.widgets.fields import Wrapped
 from kit.widgets.parts import Later, picture
-from kit.yardage import (
+from kit.yarn.yardage import (
     GRAMS_PER_OUNCE,
     METRES_PER_YARD,
     WEIGHTS,

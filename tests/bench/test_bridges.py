@@ -14,18 +14,19 @@ from itertools import combinations_with_replacement, pairwise, permutations
 import numpy as np
 import pytest
 
-from kit import candidates, difference
-from kit.bridging import add_bridges
-from kit.candidates import Candidates
-from kit.catalogue import bounds, catalogue
-from kit.choices import Arranging, Bridging, Choices
-from kit.design import design_colours
-from kit.difference import ciede2000, near_steps, step_table, transport
-from kit.sought import ideal
-from kit.stash import read_stash
+from kit.arrangement import candidates, design_colours
+from kit.arrangement.bridges import add_bridges
+from kit.arrangement.candidates import Candidates
+from kit.arrangement.catalogue import bounds, catalogue
+from kit.arrangement.ideal_bridge import ideal
+from kit.blanket import Choices
+from kit.blanket.choices import Arranging, Bridging
+from kit.blanket.stash import read_stash
+from kit.colour import ciede2000, difference, step_table
+from kit.colour.difference import near_steps, transport
 from tests.bench.test_times import stash
-from tests.strategies import random_mixes
-from tests.yarns import drawn, held_back, yarn
+from tests.helpers.strategies import random_mixes
+from tests.helpers.yarns import drawn, held_back, yarn
 
 pytestmark = pytest.mark.bench
 VIEW = 0.5
@@ -231,7 +232,7 @@ def test_a_catalogue(n, capsys):
             told = ", ".join(
                 f"{b.step_before:.0f} to {b.step_after:.0f}" for b in design.bridges
             )
-            exact = "approximate" if design.said else "exact"
+            exact = "approximate" if design.sentences else "exact"
             spent = taken - without
             lines.append(
                 f"  {by:9} {most}: {1000 * spent:6.0f} ms, {spent / reading:5.2f} of "
@@ -257,7 +258,7 @@ def test_several_in_one_gap_of_a_catalogue(capsys):
                 1,
             )
             largest = bridged.bridges[-1].largest_after
-            exact = "approximate" if bridged.said else "exact"
+            exact = "approximate" if bridged.sentences else "exact"
             print(
                 f"{most} of 20 000 in one gap of {bridged.bridges[0].step_before:.0f}: "
                 f"{largest:.1f} left, {1000 * taken:.0f} ms, {exact}"

@@ -10,7 +10,7 @@ from math import sqrt
 
 import pytest
 
-from tests.coverages import MIRRORED_LOOK, a_mirrored_plan, coverage
+from tests.helpers.coverages import MIRRORED_LOOK, a_mirrored_plan, coverage
 
 pytestmark = pytest.mark.bench
 N = 2000

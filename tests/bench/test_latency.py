@@ -17,7 +17,7 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
-from kit import lab as kit_lab
+from kit import server as kit_server
 
 pytestmark = pytest.mark.bench
 
@@ -49,9 +49,11 @@ by = "family"
 PLAIN = """# The plain way: a fresh figure in an Output
 import ipywidgets as widgets
 import matplotlib.pyplot as plt
-from kit.blanket import open_blanket, plan_blanket
-from kit.colour import lab_to_hex, mean_lab
-from kit.difference import pair_steps
+from kit.plan import (plan_blanket)
+from kit.blanket import (open_blanket)
+from kit.colour import (mean_lab)
+from kit.colour.spaces import (lab_to_hex)
+from kit.colour.difference import pair_steps
 plan = plan_blanket(open_blanket("."))
 mixes = [yarn.mix for yarn in plan.design.laid.yarns]
 slider, out = widgets.FloatSlider(0.5, min=0, max=1, step=0.05), widgets.Output()
@@ -113,7 +115,7 @@ def blanket(request, tmp_path_factory):
     folder.mkdir()
     (folder / "stash.csv").write_text(stash_csv(request.param), "utf-8")
     (folder / "blanket.toml").write_text(CHOICES, "utf-8")
-    kit_lab.own_notebooks(folder)
+    kit_server.own_notebooks(folder)
     kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
     cells = [new_code_cell(PLAIN)]
     plain = new_notebook(cells=cells, metadata={"kernelspec": kernel})

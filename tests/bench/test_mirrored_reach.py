@@ -4,11 +4,11 @@ from statistics import mean, median
 
 import pytest
 
-from kit.knitting import make_fabric
-from kit.loom import SECOND_HALF_RESERVE, places_of, set_up
-from kit.stripes import had_mm
-from kit.trimming import Task, knit
-from tests.balls import chosen, laid_by_value, stash
+from kit.fabric import make_fabric
+from kit.fabric.ball_shares import Task, knit
+from kit.fabric.setup import SECOND_HALF_RESERVE, places_of, set_up
+from kit.fabric.stripes import initial_mm
+from tests.helpers.balls import chosen, laid_by_value, stash
 
 pytestmark = pytest.mark.bench
 SEEDS = range(40)
@@ -28,7 +28,9 @@ def test_what_is_left_while_rows_are_missing(sharing, mixed, capsys):
         fabric = make_fabric(laid, [], choices)
         rows["as they come"] += plain.stripes[-1].last // fabric.stitches
         rows["as joined"] += fabric.rows
-        left.append(sum(use.left_mm for use in fabric.uses) / sum(map(had_mm, yarns)))
+        left.append(
+            sum(use.left_mm for use in fabric.uses) / sum(map(initial_mm, yarns))
+        )
     with capsys.disabled():
         print(
             f"\n{sharing}, {'mixed' if mixed else 'one thickness'}: {rows}, left "

@@ -11,12 +11,12 @@ from itertools import product
 from math import inf
 
 import pytest
-from puzzles import (
+
+from kit.search import least_largest
+from tests.helpers.puzzles import (
     keeps_rule,
     of_leftovers,
 )
-
-from kit.search import least_largest
 
 pytestmark = pytest.mark.bench
 SIZES = (8, 11, 14, 18, 22, 26, 32, 40)

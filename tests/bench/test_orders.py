@@ -18,9 +18,9 @@ from statistics import median
 
 import numpy as np
 import pytest
-from puzzles import of_leftovers
 
 from kit.search import least_largest
+from tests.helpers.puzzles import of_leftovers
 
 pytestmark = pytest.mark.bench
 N_STASHES = {12: 5, 25: 5, 40: 5, 60: 5, 100: 3, 200: 3, 500: 1}

@@ -10,9 +10,9 @@ import random
 
 import pytest
 
-from kit.progress import progress
-from tests.coverages import LOOK, a_mirrored_plan, a_plan
-from tests.knitter import Knitter, as_log, drawn_truth
+from kit.needles.progress import progress
+from tests.helpers.coverages import LOOK, a_mirrored_plan, a_plan
+from tests.helpers.knitter import Knitter, as_log, drawn_truth
 
 pytestmark = pytest.mark.bench
 N = 100
@@ -53,7 +53,7 @@ def counted(plan, looks, wrong=0.0, aside=False):
         odd = ("reads as if", "does not gain by")
         told = {
             int(said.split("row ")[1].split(" ")[0])
-            for said in now.said
+            for said in now.sentences
             if any(words in said for words in odd)
         }
         n += sum(line["what"] == "weighed" for line in lines)

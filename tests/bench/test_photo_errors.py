@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from kit.colour import linear_to_lab
-from kit.correction import NO_CORRECTION, corrected, from_card, from_target
-from kit.difference import ciede2000
-from kit.regions import pixels_in
-from tests import photo_demo
-from tests.photos import CAMERAS, LIGHTS, Camera, photograph, swatch_table
+from kit.colour import ciede2000
+from kit.colour.spaces import linear_to_lab
+from kit.photo.correction import NO_CORRECTION, corrected, from_card, from_target
+from kit.photo.regions import pixels_in
+from tests.helpers import photo_demo
+from tests.helpers.photos import CAMERAS, LIGHTS, Camera, photograph, swatch_table
 
 pytestmark = pytest.mark.bench
 MORE = (*LIGHTS, "LED-B3", "FL11")

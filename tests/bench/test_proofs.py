@@ -2,8 +2,9 @@
 takes, and what it takes of memory.
 
 `python -m pytest -m bench -s tests/bench/test_proofs.py` prints the tables that stand
-in DEVELOPERS.md. Stashes are `tests.yarns.leftovers`: seeded, realistic in spread.
-Times are processor time, the order made smooth included. Nothing fails on seconds.
+in DEVELOPERS.md. Stashes are `tests.helpers.yarns.leftovers`: seeded, realistic in
+spread. Times are processor time, the order made smooth included. Nothing fails on
+seconds.
 """
 
 import math
@@ -16,9 +17,9 @@ from pathlib import Path
 from statistics import median
 
 import pytest
-from puzzles import keeps_rule, of_leftovers
 
 from kit.search import least_largest
+from tests.helpers.puzzles import keeps_rule, of_leftovers
 
 pytestmark = pytest.mark.bench
 N_STASHES = {12: 20, 25: 20, 40: 20, 60: 20, 100: 5, 200: 5}
@@ -34,8 +35,8 @@ SEARCHED = """
 import re, sys, time
 from pathlib import Path
 import scipy.optimize, scipy.sparse.csgraph
-from puzzles import of_leftovers
-from kit.search import least_largest
+from tests.helpers.puzzles import of_leftovers
+from kit.search import (least_largest)
 
 def most_kb():
     return int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1])

@@ -11,11 +11,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kit.correction import NO_CORRECTION
-from kit.difference import ciede2000_table
-from kit.regions import suggest_regions
-from kit.sampling import sample
-from tests.wound import STYLES, ball, drawn_yarn, matched, showable, table
+from kit.colour.difference import ciede2000_table
+from kit.photo import sample, suggest_regions
+from kit.photo.correction import NO_CORRECTION
+from tests.helpers.wound import STYLES, ball, drawn_yarn, matched, showable, table
 
 pytestmark = pytest.mark.bench
 SURE = replace(NO_CORRECTION, worst90=0.0)

@@ -5,7 +5,13 @@ python -m pytest -m bench -s tests/bench/test_sixty_knittings.py
 
 import pytest
 
-from tests.knittings import hall, knit_through, mirrored_hall, pram_cover, quick_plans
+from tests.helpers.knittings import (
+    hall,
+    knit_through,
+    mirrored_hall,
+    pram_cover,
+    quick_plans,
+)
 
 pytestmark = pytest.mark.bench
 N = 20

@@ -11,12 +11,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kit import arrangement, difference
-from kit.choices import Arranging, Choices
-from kit.colour import Mix
-from kit.design import design_colours
-from kit.run_svg import run_svg
-from kit.stash import read_stash
+from kit.arrangement import design_colours
+from kit.arrangement import orders as arrangement
+from kit.blanket import Choices
+from kit.blanket.choices import Arranging
+from kit.blanket.stash import read_stash
+from kit.colour import Mix, difference
+from kit.pictures import run_svg
 
 pytestmark = pytest.mark.bench
 

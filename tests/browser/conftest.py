@@ -20,7 +20,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from kit import lab as kit_lab
+from kit import server as kit_server
 
 HERE = Path(__file__).parent
 WAIT_MS = 120_000  # a slow machine's two minutes; a good one needs about six seconds
@@ -128,16 +128,16 @@ def stand_in_browser(home: Path) -> Path:
 @pytest.fixture(scope="module")
 def blanket(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A fresh copy of the demo with the notebooks beside it, one for each test file."""
-    blanket = kit_lab.own_demo(tmp_path_factory.mktemp("work"))
-    kit_lab.own_notebooks(blanket)
+    blanket = kit_server.own_demo(tmp_path_factory.mktemp("work"))
+    kit_server.own_notebooks(blanket)
     return blanket
 
 
 @pytest.fixture(scope="module")
-def lab(home: Path, blanket: Path) -> Iterator[kit_lab.Lab]:
+def lab(home: Path, blanket: Path) -> Iterator[kit_server.Lab]:
     """JupyterLab on that blanket, its application reachable from the page."""
     flag = "--LabApp.expose_app_in_browser=True"
-    with kit_lab.served(blanket, flag) as lab:
+    with kit_server.served(blanket, flag) as lab:
         yield lab
 
 
@@ -199,7 +199,7 @@ def settle(page: Any, script: str) -> None:
 class Notebook:
     """One notebook, open in the page."""
 
-    def __init__(self, page: Any, lab: kit_lab.Lab, path: str, shots: Path) -> None:
+    def __init__(self, page: Any, lab: kit_server.Lab, path: str, shots: Path) -> None:
         self.page, self.path, self.shots = page, path, shots
         page.goto(lab.page(path))
         settle(page, READY)
@@ -295,9 +295,9 @@ def shots(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def notebook(page: Any, lab: kit_lab.Lab, shots: Path) -> Iterator[Callable]:
+def notebook(page: Any, lab: kit_server.Lab, shots: Path) -> Iterator[Callable]:
     """Opens a notebook of the blanket by its path; its kernel ends afterwards."""
     yield lambda path: Notebook(page, lab, path, shots)
     page.goto("about:blank")
-    for session in kit_lab.ask(lab, "GET", "sessions"):
-        kit_lab.ask(lab, "DELETE", f"sessions/{session['id']}")
+    for session in kit_server.ask(lab, "GET", "sessions"):
+        kit_server.ask(lab, "DELETE", f"sessions/{session['id']}")

@@ -15,8 +15,9 @@ from typing import Any
 
 from PIL import Image
 
-from kit import lab as kit_lab
-from kit.blanket import open_blanket, plan_blanket
+from kit import server as kit_server
+from kit.blanket import open_blanket
+from kit.plan import plan_blanket
 from kit.report import write_plan
 from tests.browser.conftest import CHROMIUM_FLAGS, Notebook
 
@@ -36,8 +37,8 @@ def main() -> None:
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch, sync_playwright() as playwright:
         work = Path(scratch)
-        blanket = kit_lab.own_demo(work)
-        kit_lab.own_notebooks(blanket)
+        blanket = kit_server.own_demo(work)
+        kit_server.own_notebooks(blanket)
         browser = playwright.chromium.launch(
             executable_path=shutil.which("chromium"), args=CHROMIUM_FLAGS
         )
@@ -45,7 +46,7 @@ def main() -> None:
         write_plan(plan_blanket(open_blanket(blanket)), plan)
         fabric(plan)
         plan_page(browser, plan)
-        with kit_lab.served(blanket, "--LabApp.expose_app_in_browser=True") as lab:
+        with kit_server.served(blanket, "--LabApp.expose_app_in_browser=True") as lab:
             in_notebook(browser, lab, work)
         browser.close()
 
@@ -70,7 +71,7 @@ def plan_page(browser: Any, plan: Path) -> None:
     page.close()
 
 
-def in_notebook(browser: Any, lab: kit_lab.Lab, shots: Path) -> None:
+def in_notebook(browser: Any, lab: kit_server.Lab, shots: Path) -> None:
     """The run of the second notebook, and the photo of the first."""
     page = browser.new_page(viewport={"width": 1200, "height": 1500})
     for notebook, part, last, name in (

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from kit import lab as kit_lab
+from kit import server as kit_server
 
 NOTEBOOK = "notebooks/2_colours.ipynb"
 
@@ -73,7 +73,7 @@ def blanket(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A small blanket of hostile and plain names, instead of the demo."""
     blanket = tmp_path_factory.mktemp("work") / "hall"
     blanket.mkdir()
-    kit_lab.own_notebooks(blanket)
+    kit_server.own_notebooks(blanket)
     return blanket
 
 
@@ -415,8 +415,8 @@ def test_reload_and_restart_keep_everything(shown, blanket, notebook, lab):
     left = [name for name in own if name != names[7]]
     wait_for_run(page, left)
     wait_until_saved(page, blanket, "left_out", [names[7]])
-    for session in kit_lab.ask(lab, "GET", "sessions"):
-        kit_lab.ask(lab, "DELETE", f"sessions/{session['id']}")
+    for session in kit_server.ask(lab, "GET", "sessions"):
+        kit_server.ask(lab, "DELETE", f"sessions/{session['id']}")
     again = opened(notebook)
     wait_for_run(again.page, left)
     locked = ball(again.page, names[3]).get_attribute("aria-label")
@@ -527,7 +527,7 @@ def test_no_kernel_is_told(shown, lab):
     """With the kernel gone, an act says so after a while instead of nothing."""
     page = shown.page
     ball(page, run(page)[2]).click()
-    for session in kit_lab.ask(lab, "GET", "sessions"):
-        kit_lab.ask(lab, "DELETE", f"sessions/{session['id']}")
+    for session in kit_server.ask(lab, "GET", "sessions"):
+        kit_server.ask(lab, "DELETE", f"sessions/{session['id']}")
     press(page, "Later")
     said(page, "No answer yet: Python is busy, or it was restarted.")

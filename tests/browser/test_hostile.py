@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hostile import NAMES, SCRIPT, hostile_stash
 
-from kit.blanket import open_blanket, plan_blanket
-from kit.report import plan_files
-from kit.run_svg import run_svg
-from kit.shelf import shelf_svg
+from kit.blanket import open_blanket
+from kit.pictures import run_svg, shelf_svg
+from kit.plan import plan_blanket
+from kit.report.report import plan_files
+from tests.trust.hostile import NAMES, SCRIPT, hostile_stash
 
 POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy"[^>]*>')
 
@@ -34,8 +34,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "blanket.toml").write_text(toml)
     plan = plan_blanket(open_blanket(folder))
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("kit.report.fabric_pictures", lambda plan: {})
-        patch.setattr("kit.report.plan_pictures", lambda plan: {})
+        patch.setattr("kit.report.report.fabric_pictures", lambda plan: {})
+        patch.setattr("kit.report.report.plan_pictures", lambda plan: {})
         page = plan_files(plan)["plan.html"].decode()
     bare, n_policies = POLICY.subn("", page)
     assert n_policies == 1

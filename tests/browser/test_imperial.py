@@ -6,15 +6,15 @@ import tomllib
 
 import pytest
 
-from kit import lab as kit_lab
+from kit import server as kit_server
 
 
 @pytest.fixture(scope="module")
 def blanket(tmp_path_factory):
     """The small demo, which is imperial, with the notebooks beside it."""
-    demo = kit_lab.own_demo(tmp_path_factory.mktemp("work"))
+    demo = kit_server.own_demo(tmp_path_factory.mktemp("work"))
     blanket = demo.parent / "pram-cover"
-    kit_lab.own_notebooks(blanket)
+    kit_server.own_notebooks(blanket)
     return blanket
 
 

@@ -6,11 +6,11 @@ import random
 
 import pytest
 
-from kit import lab as kit_lab
+from kit import server as kit_server
 from kit.blanket import open_blanket
 from kit.needles import where_things_stand
-from tests.knitter import Knitter, drawn_truth
-from tests.plans import balls, stash_bytes, toml
+from tests.helpers.knitter import Knitter, drawn_truth
+from tests.helpers.plans import balls, stash_bytes, toml
 
 NOTEBOOK = "notebooks/4_on_the_needles.ipynb"
 LOOKS = (30, 70, 110)  # rows after which the balls on the needle are weighed
@@ -31,7 +31,7 @@ def blanket(tmp_path_factory):
     stash = stash_bytes(balls(12, grams=(25, 40, 50)))
     (blanket / "stash.csv").write_bytes(stash)
     (blanket / "blanket.toml").write_text(toml(length="60"), "utf-8")
-    kit_lab.own_notebooks(blanket)
+    kit_server.own_notebooks(blanket)
     return blanket
 
 

@@ -10,10 +10,9 @@ from statistics import fmean
 import pytest
 from PIL import Image, ImageDraw
 
-from kit.colour import mean_lab, read_mix
-from kit.difference import ciede2000
+from kit.blanket.folders import DEMO
+from kit.colour import ciede2000, mean_lab, read_mix
 from kit.files import shared_folder
-from kit.folders import DEMO
 
 NOTEBOOK = "notebooks/1_stash.ipynb"
 HOSTILE = "<img src=x onerror=alert(1)>"

@@ -20,9 +20,9 @@ REGIONS = b"name,role,shape,x,y,width,height\nSage,yarn,circle,212,183,213,213\n
 
 def check_log(data: bytes) -> None:
     """knitted.csv: read or refused in words, and what is read is written."""
+    from kit.blanket.stash import read_stash
     from kit.errors import KitError
-    from kit.needle_log import log_text, read_log
-    from kit.stash import read_stash
+    from kit.needles.log import log_text, read_log
 
     try:
         log_text(read_log(data, read_stash(b"name,colours\nSage,#9caf88\n").yarns))
@@ -33,7 +33,8 @@ def check_log(data: bytes) -> None:
 def check_regions(data: bytes) -> None:
     """A regions file: read or refused in words, and what is read is written."""
     from kit.errors import KitError
-    from kit.regions import read_regions, regions_csv
+    from kit.photo import read_regions
+    from kit.photo.regions import regions_csv
 
     try:
         regions_csv(read_regions(data, file="regions.csv"))

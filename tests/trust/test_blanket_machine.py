@@ -8,7 +8,6 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from faulty import FaultySystem
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
@@ -19,11 +18,13 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from kit.blanket import open_blanket, plan_blanket, save_choices
-from kit.edits import cells_of, with_cells, with_row, without_row
+from kit.blanket import open_blanket, open_stash, save_choices
+from kit.blanket.edits import cells_of, with_cells, with_row, without_row
+from kit.blanket.stash_file import save_table, undone
 from kit.errors import KitError
+from kit.plan import plan_blanket
 from kit.report import write_plan
-from kit.stash_file import open_stash, save_table, undone
+from tests.trust.faulty import FaultySystem
 
 BEGUN = (
     "my shelf,name,colours,grams\n"
@@ -189,7 +190,7 @@ def test_any_order_of_many_things():
 
 def test_a_plan_cut_off_is_the_old_or_the_new(tmp_path, monkeypatch):
     """A crash while a plan is put in place: the next opening leaves one plan whole."""
-    monkeypatch.setattr("kit.writing.LEFT_OVER_AFTER_S", -1.0)
+    monkeypatch.setattr("kit.files.writing.LEFT_OVER_AFTER_S", -1.0)
     (tmp_path / "stash.csv").write_text(BEGUN)
     (tmp_path / "blanket.toml").write_text(CHOICES)
     made = plan_blanket(open_blanket(tmp_path), quick=True)
@@ -197,7 +198,7 @@ def test_a_plan_cut_off_is_the_old_or_the_new(tmp_path, monkeypatch):
     old, new = (dict.fromkeys(names, mark) for mark in (b"old", b"new"))
 
     def write(files):
-        monkeypatch.setattr("kit.report.plan_files", lambda plan: files)
+        monkeypatch.setattr("kit.report.report.plan_files", lambda plan: files)
         write_plan(made, tmp_path / "plan")
 
     found, n_mended = old, 0

@@ -14,11 +14,11 @@ import sys
 import time
 
 import pytest
-from faulty import FAILURES, KINDS, FaultySystem
 
-from kit import writing
 from kit.errors import KitError
-from kit.files import mend, save_all, save_bytes
+from kit.files import save_all, writing
+from kit.files.disk import mend, save_bytes
+from tests.trust.faulty import FAILURES, KINDS, FaultySystem
 
 OLDER, OLD, NEW = b"older " * 40, b"old " * 70, b"new " * 90
 SET_OLD = {"a": b"old a", "b": b"old b", "c": b"old c"}
@@ -181,7 +181,8 @@ def test_a_change_elsewhere_is_safe_whatever_fails(tmp_path, monkeypatch, step):
 SAVER = """
 import sys
 from pathlib import Path
-from kit.files import save_all, save_bytes
+from kit.files import (save_all)
+from kit.files.disk import (save_bytes)
 folder = Path(sys.argv[1])
 print("begun", flush=True)
 k = 0

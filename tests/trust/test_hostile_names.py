@@ -15,22 +15,21 @@ from xml.etree import ElementTree
 
 import ipywidgets
 import pytest
-from hostile import NAMES, SCRIPT, hostile_stash
-from running import active_parts, shown_text
 
-from kit.blanket import open_blanket, plan_blanket
-from kit.cells import clean_text
-from kit.fabric_sheet import fabric_pictures
-from kit.files import file_name
-from kit.pictures import plan_pictures
-from kit.records import guard, unguard
-from kit.report import plan_files, summary
-from kit.run_svg import run_svg
-from kit.shelf import greys_svg, shelf_svg
-from kit.shortlist import shortlist_svg
-from kit.stash import read_stash, stash_csv
-from kit.swatches import swatch
-from kit.textures import card
+from kit.blanket import open_blanket
+from kit.blanket.stash import read_stash, stash_csv
+from kit.files.cells import clean_text
+from kit.files.csv_records import guard, unguard
+from kit.files.disk import file_name
+from kit.pictures import fabric_pictures, greys_svg, plan_pictures, run_svg, shelf_svg
+from kit.pictures.shortlist import shortlist_svg
+from kit.pictures.swatches import swatch
+from kit.pictures.textures import card
+from kit.plan import plan_blanket
+from kit.report import summary
+from kit.report.report import plan_files
+from tests.trust.hostile import NAMES, SCRIPT, hostile_stash
+from tests.trust.running import active_parts, shown_text
 
 CHOICES = """
 name = {name}
@@ -78,8 +77,8 @@ def plan(folder):
 def files(plan):
     """The plan's files but its pictures, which take their time."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("kit.report.fabric_pictures", lambda plan: {})
-        patch.setattr("kit.report.plan_pictures", lambda plan: {})
+        patch.setattr("kit.report.report.fabric_pictures", lambda plan: {})
+        patch.setattr("kit.report.report.plan_pictures", lambda plan: {})
         return plan_files(plan)
 
 

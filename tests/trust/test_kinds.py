@@ -10,11 +10,11 @@ import json
 from pathlib import Path
 
 import pytest
-from workbooks import ods, xlsx
 
-from kit.decoding import decode
+from kit.blanket.stash import read_stash
 from kit.errors import KitError
-from kit.stash import read_stash
+from kit.files.decoding import decode
+from tests.helpers.workbooks import ods, xlsx
 
 STASHES = Path(__file__).resolve().parent.parent / "gold" / "stashes"
 CASES = json.loads((STASHES / "manifest.json").read_text(encoding="utf-8"))["cases"]

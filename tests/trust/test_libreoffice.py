@@ -10,12 +10,12 @@ import subprocess
 import zipfile
 
 import pytest
-from hostile import hostile_stash
 
-from kit.chosen import read_choices
-from kit.planning import plan
-from kit.schedule_csv import schedule_csv
-from kit.stash import read_stash, stash_csv
+from kit.blanket.chosen import read_choices
+from kit.blanket.stash import read_stash, stash_csv
+from kit.plan import plan
+from kit.report.schedule_csv import schedule_csv
+from tests.trust.hostile import hostile_stash
 
 pytestmark = pytest.mark.long
 

@@ -15,12 +15,12 @@ from itertools import chain
 from pathlib import Path
 
 import pytest
-from hostile import hostile_stash
-from workbooks import ods, ods_parts, packed, xlsx, xlsx_parts
 
-from kit.chosen import read_choices
+from kit.blanket.chosen import read_choices
+from kit.blanket.stash import read_stash, stash_csv
 from kit.errors import KitError
-from kit.stash import read_stash, stash_csv
+from tests.helpers.workbooks import ods, ods_parts, packed, xlsx, xlsx_parts
+from tests.trust.hostile import hostile_stash
 
 HERE = Path(__file__).resolve().parent
 STASHES = sorted((HERE.parent / "gold" / "stashes").glob("*.csv"))
@@ -121,7 +121,7 @@ def check_choices(data: bytes) -> bool:
         choices = read_choices(text)
     except (UnicodeDecodeError, KitError):
         return False
-    from kit.choices_text import changed_toml
+    from kit.blanket.choices_text import changed_toml
 
     changed = read_choices(changed_toml(text, {"name": "Another"}))
     assert changed.name == "Another"

@@ -14,7 +14,7 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
-from kit import lab
+from kit import server as kit_server
 
 # Python itself reports every look-up and every connection to a hook like this, whatever
 # library makes it. As `sitecustomize` it is in each Python that is started: the
@@ -44,7 +44,7 @@ def folder(tmp_path, monkeypatch):
     (tmp_path / "hook").mkdir()
     (tmp_path / "hook" / "sitecustomize.py").write_text(HOOK)
     rest = os.environ.get("PYTHONPATH")
-    monkeypatch.setenv("PYTHONPATH", lab.joined(tmp_path / "hook", rest))
+    monkeypatch.setenv("PYTHONPATH", kit_server.joined(tmp_path / "hook", rest))
     folder = tmp_path / "blanket"
     folder.mkdir()
     (folder / "stash.csv").write_text(STASH)
@@ -127,14 +127,14 @@ def test_the_lab_stays_at_home(folder):
     nor is a page elsewhere that has a name of its own lead here."""
     cell = "# The stash\nfrom kit.widgets.stash import StashDesk\nStashDesk().frame()"
     path = laid(folder, cell)
-    with lab.served(folder) as server:
-        lab.run_notebook(server, path)
+    with kit_server.served(folder) as server:
+        kit_server.run_notebook(server, path)
         where = urlsplit(server.url)
         here = f"{where.hostname}:{where.port}"
         assert status(server, here, server.token) == 200
         assert status(server, here, "") == 403
         assert status(server, "yarn.invalid", server.token) == 403
-        found = addresses(server.server.pid)
+        found = addresses(server.process.pid)
         settings = json.loads(Path(server.runtime, "overrides.json").read_text())
     shown = nbformat.read(folder / path, as_version=4)
     assert shown.cells[0].outputs
@@ -156,9 +156,9 @@ def laid(folder, *cells):
 
 
 OPEN = (
-    "import sys; from pathlib import Path; from kit import lab\n"
-    "lab.own_notebooks = lambda blanket: (sys.argv[2],)\n"
-    "sys.exit(lab.open_lab(Path(sys.argv[1]), browser=False))"
+    "import sys; from pathlib import Path; from kit import server as kit_server\n"
+    "kit_server.own_notebooks = lambda blanket: (sys.argv[2],)\n"
+    "sys.exit(kit_server.open_lab(Path(sys.argv[1]), browser=False))"
 )
 
 
@@ -166,8 +166,8 @@ OPEN = (
 def test_two_labs_on_one_blanket(folder):
     """Both run the same notebook and save: it stays whole, and so does the stash."""
     edit = (
-        "# An edit\nfrom kit.edits import with_cells\n"
-        "from kit.stash_file import open_stash, save_table\n"
+        "# An edit\nfrom kit.blanket.edits import with_cells\n"
+        "from kit.blanket.stash_file import open_stash, save_table\n"
         "import os; file = open_stash(os.environ['SHADEPATH_BLANKET'])\n"
         "save_table(file, with_cells(file.stash.table, {at}, {{'grams': '{n}'}}))"
     )
@@ -203,6 +203,6 @@ OPENING += (
 
 def test_nothing_is_switched_off(tmp_path):
     """None of the flags loosens what Jupyter guards; the address is this computer's."""
-    flags = lab.command(tmp_path, tmp_path)
+    flags = kit_server.command(tmp_path, tmp_path)
     assert "--ServerApp.ip=127.0.0.1" in flags
     assert [flag for flag in flags for word in OPENING if word in flag] == []

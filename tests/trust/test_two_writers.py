@@ -9,8 +9,7 @@ import sys
 
 import pytest
 
-from kit.blanket import open_blanket
-from kit.stash_file import open_stash
+from kit.blanket import open_blanket, open_stash
 
 STASH = (
     "name,colours,grams,my remark\nAll,#fff,{all},\nA,#888,{a},\nB,#000,{b},keep this\n"
@@ -19,9 +18,10 @@ CHOICES = '# ours\nname = "Hall"\n\n[colours]\njump_limit = 1  # of balls\n'
 
 STASH_WRITER = """
 import sys
-from kit.edits import cells_of, with_cells
+from kit.blanket.edits import cells_of, with_cells
 from kit.errors import KitError
-from kit.stash_file import open_stash, save_table
+from kit.blanket import (open_stash)
+from kit.blanket.stash_file import (save_table)
 folder, n_edits, own = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
 n_refused = 0
 file = open_stash(folder)
@@ -44,7 +44,7 @@ print(n_refused)
 
 CHOICES_WRITER = """
 import sys
-from kit.blanket import open_blanket, save_choices
+from kit.blanket import (open_blanket, save_choices)
 folder, n_edits, key = sys.argv[1], int(sys.argv[2]), sys.argv[3]
 blanket = open_blanket(folder)
 print("ready", flush=True)

@@ -1,0 +1,267 @@
+"""The rest of a run arranged anew round the yarns that are pinned to their places.
+
+Locked yarns keep their places and pairs stay neighbours; everything else goes by value,
+by family, or so that the steps are as small as a search by moves finds them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+from math import inf
+
+import numpy as np
+
+from kit.arrangement.orders import Arrangement, arrange, step_costs, value_of
+from kit.arrangement.seating import Block, Pair, around_locked, blocks
+from kit.blanket import Yarn
+from kit.blanket.choices import Arranging
+from kit.search import keeps_value_rule
+
+POWER = 4  # of a step in the sum, so that a large one outweighs many small (ours)
+SWEEPS = 12
+FAR = 30  # blocks that one is moved past in one go, or turned together, at most
+LONGEST = 3  # blocks that are moved or exchanged together
+SAME = 1e-6
+
+Numbered = list[tuple[int, ...]]  # blocks of yarns by their numbers
+# Stretches a:b and c:d of blocks exchanged, both turned round or neither. With an empty
+# second stretch the first is turned where it stands.
+Move = tuple[int, int, int, int, bool]
+
+
+def arrange_rest(
+    yarns: Sequence[Yarn],
+    arranging: Arranging,
+    *,
+    locked: Collection[str] = (),
+    pairs: Collection[Pair] = (),
+    view: float,
+) -> tuple[Yarn, ...]:
+    """The yarns of a run, in their present order, arranged anew as `arranging.by` says.
+
+    `locked` are names that keep their places; each of `pairs` stands together in the
+    present order and in the new one, lighter end first. Smoothest: the sum of the
+    fourth powers of the steps is made small by moves from several starts, then the
+    start with the least largest step wins. The value rule holds where the locked yarns
+    and the pairs let it. The same yarns and locks give the same order.
+    """
+    names = {yarn.name: yarn for yarn in yarns}
+    computed = arrange(yarns, replace(arranging, order=()), view=view, quick=True)
+    if not (locked or pairs or arranging.by == "smoothest"):
+        return computed.yarns
+
+    def placed(wished: Sequence[Yarn]) -> tuple[str, ...]:
+        order = _paired([yarn.name for yarn in wished], pairs, names)
+        return around_locked(order, list(names), locked, pairs)
+
+    if arranging.by != "smoothest":
+        return tuple(names[name] for name in placed(computed.yarns))
+    search = _Search(yarns, locked, pairs, arranging, view)
+    by_value = arrange(yarns, Arranging(by="value"), view=view).yarns
+    starts = [placed(wished) for wished in (computed.yarns, by_value, yarns)]
+    order = min((search.settled(start) for start in starts), key=search.judged)
+    return tuple(names[name] for name in order)
+
+
+def keep_pairs(
+    arrangement: Arrangement, arranging: Arranging, *, view: float
+) -> Arrangement:
+    """A computed arrangement in which the pairs of `arranging.locked` are neighbours.
+
+    Whichever comes later moves beside the other, the lighter one first; nothing else
+    changes.
+    """
+    names = {yarn.name: yarn for yarn in arrangement.yarns}
+    pairs = [
+        pair
+        for pair in arranging.locked
+        if not isinstance(pair, str) and set(pair) <= names.keys()
+    ]
+    order = _paired(list(names), pairs, names)
+    if order == list(names):
+        return arrangement
+    yarns, best = tuple(names[name] for name in order), arrangement.best
+    if best:
+        largest = max(_steps(yarns, view), default=0.0)
+        best = replace(best, reached=largest <= best.largest + 1e-6)
+    return replace(arrangement, yarns=yarns, best=best)
+
+
+def _steps(yarns: Sequence[Yarn], view: float) -> list[float]:
+    return np.diagonal(step_costs(yarns, view=view), 1).tolist()
+
+
+def _paired(
+    order: Sequence[str], pairs: Collection[Pair], names: dict[str, Yarn]
+) -> list[str]:
+    """An order in which every pair stands together, where one of it stands first.
+
+    Yarns kept together in a row run from their lighter end.
+    """
+    groups = _chains(order, pairs)
+    placed: dict[str, None] = {}
+    for name in order:
+        chain = groups.get(name, (name,))
+        if value_of(names[chain[0]]) < value_of(names[chain[-1]]):
+            chain = chain[::-1]
+        placed |= dict.fromkeys(chain)
+    return list(placed)
+
+
+def _chains(order: Sequence[str], pairs: Collection[Pair]) -> dict[str, Block]:
+    """For each yarn of a pair, all that hang together with it, end to end.
+
+    A pair that would give a yarn a third neighbour, or close a ring, is passed over.
+    """
+    chain_of: dict[str, Block] = {}
+    for one, two in pairs:
+        first, second = chain_of.get(one, (one,)), chain_of.get(two, (two,))
+        ends = one in (first[0], first[-1]) and two in (second[0], second[-1])
+        if first == second or not ends or not {one, two} <= set(order):
+            continue
+        first = first if first[-1] == one else first[::-1]
+        second = second if second[0] == two else second[::-1]
+        chain_of |= dict.fromkeys((*first, *second), (*first, *second))
+    return chain_of
+
+
+class _Search:
+    """Moves of blocks that make the steps of a run smaller. Yarns are numbered."""
+
+    def __init__(
+        self,
+        yarns: Sequence[Yarn],
+        locked: Collection[str],
+        pairs: Collection[Pair],
+        arranging: Arranging,
+        view: float,
+    ) -> None:
+        self.names = [yarn.name for yarn in yarns]
+        self.pairs, self.slack = pairs, arranging.value_slack
+        self.pinned = {
+            self.names.index(name)
+            for block in blocks(self.names, pairs)
+            if not set(locked).isdisjoint(block)
+            for name in block
+        }
+        n = len(yarns)
+        self.steps = np.zeros((n + 1, n + 1))  # the last: beyond either end
+        self.steps[:n, :n] = step_costs(yarns, view=view)
+        self.costs: list[list[float]] = (self.steps**POWER).tolist()
+        self.values = [value_of(yarn) for yarn in yarns]
+        self.ends = self._ends() if arranging.ends == "fixed" else (None, None)
+
+    def _ends(self) -> tuple[float | None, float | None]:
+        """The values that stand first and last, where nothing is pinned there."""
+        free = [v for i, v in enumerate(self.values) if i not in self.pinned] or [0.0]
+        first = None if 0 in self.pinned else max(free)
+        return first, None if len(self.names) - 1 in self.pinned else min(free)
+
+    def judged(
+        self, order: Sequence[str]
+    ) -> tuple[bool, float, float, tuple[str, ...]]:
+        """What makes an order the better one: value rule, largest step, their sum."""
+        line = [self.names.index(name) for name in order]
+        steps = self.steps[line[:-1], line[1:]]
+        largest, total = float(steps.max(initial=0)), float(steps.sum())
+        whole: Numbered = [(i,) for i in line]
+        return not self._allowed(whole), round(largest, 6), round(total, 6), (*order,)
+
+    def settled(self, start: Sequence[str]) -> tuple[str, ...]:
+        """The order moved about until no move makes it better."""
+        at = {name: i for i, name in enumerate(self.names)}
+        named = blocks(start, self.pairs)
+        seq = [tuple(at[name] for name in block) for block in named]
+        keeps = self._allowed(seq)
+        for _ in range(SWEEPS):
+            before, free = seq, self._free(seq)
+            for move in _moves(len(seq)):
+                if _fits(seq, free, *move) and self._gain(seq, *move) > SAME:
+                    moved = _carried_out(seq, *move)
+                    allowed = self._allowed(moved)
+                    if allowed or not keeps:
+                        seq, keeps, free = moved, allowed, self._free(moved)
+            if seq == before:
+                break
+        return tuple(self.names[i] for block in seq for i in block)
+
+    def _free(self, seq: Numbered) -> list[int]:
+        """For each block up to where the blocks from it on are free; 0: it is not."""
+        upto, end = [0] * len(seq), len(seq)
+        for k in range(len(seq) - 1, -1, -1):
+            if seq[k][0] in self.pinned:
+                end = k
+            else:
+                upto[k] = end
+        return upto
+
+    def _allowed(self, seq: Numbered) -> bool:
+        """Whether ends and value rule hold among the yarns that may move."""
+        free = [i for block in seq for i in block if i not in self.pinned]
+        values = [self.values[i] for i in free]
+        first, last = self.ends
+        if values and first is not None and values[0] != first:
+            return False
+        if values and last is not None and values[-1] != last:
+            return False
+        return self.slack == inf or keeps_value_rule(values, self.slack)
+
+    def _gain(self, seq: Numbered, a: int, b: int, c: int, d: int, turn: bool) -> float:
+        """By how much the sum of costs falls; below 0 where it grows."""
+        end = len(self.names)
+        before = seq[a - 1][-1] if a else end
+        after = seq[d][0] if d < len(seq) else end
+        one = seq[a][0], seq[b - 1][-1]
+        line, new = [one], [one[::-1] if turn else one]
+        if c < d:
+            two = seq[c][0], seq[d - 1][-1]
+            middle = [(seq[b][0], seq[c - 1][-1])] if b < c else []
+            line = [one, *middle, two]
+            new = [two[::-1] if turn else two, *middle, *new]
+        return self._joined(before, line, after) - self._joined(before, new, after)
+
+    def _joined(self, at: int, line: Sequence[tuple[int, int]], after: int) -> float:
+        total = 0.0
+        for head, tail in line:
+            total += self.costs[at][head]
+            at = tail
+        return total + self.costs[at][after]
+
+
+def _moves(n: int) -> Iterator[Move]:
+    """Moves among n blocks: stretches turned, moved past others, and exchanged."""
+    for a in range(n):
+        for b in range(a + 1, min(a + FAR, n) + 1):
+            yield a, b, b, b, True
+            farthest = b + (FAR if b - a <= LONGEST else LONGEST)
+            for d in range(b + 1, min(farthest, n) + 1):
+                yield a, b, b, d, False
+                yield a, b, b, d, True
+        for c in range(a + 2, n):
+            yield a, a + 1, c, c + 1, False
+            yield a, a + 1, c, c + 1, True
+            yield a, a + 1, c, c + 2, False  # a pair for two yarns
+            yield a, a + 2, c, c + 1, False
+            yield a, a + 2, c, c + 2, False
+
+
+def _fits(
+    seq: Numbered, free: list[int], a: int, b: int, c: int, d: int, turn: bool
+) -> bool:
+    """Whether a move touches no pinned yarn and shifts none: within one free stretch,
+    or for equally many yarns."""
+    if d > len(seq) or b > c or free[a] < b or (c < d and free[c] < d):
+        return False
+    return free[a] >= d or sum(map(len, seq[a:b])) == sum(map(len, seq[c:d]))
+
+
+def _carried_out(seq: Numbered, a: int, b: int, c: int, d: int, turn: bool) -> Numbered:
+    one, two = seq[a:b], seq[c:d]
+    if turn:
+        one, two = _turned(one), _turned(two)
+    return [*seq[:a], *two, *seq[b:c], *one, *seq[d:]]
+
+
+def _turned(stretch: Numbered) -> Numbered:
+    return [block[::-1] for block in reversed(stretch)]

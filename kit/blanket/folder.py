@@ -1,0 +1,215 @@
+"""The blanket folder: opened, planned, its choices tried and saved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from kit.blanket.choices import Choices
+from kit.blanket.choices_text import changed_toml
+from kit.blanket.chosen import read_choices, with_changes
+from kit.blanket.stash import Stash, Yarn, read_stash
+from kit.colour.families import FAMILIES, family_named
+from kit.errors import Fault, KitError, unknown
+from kit.files import digest, read_bytes, save_text
+from kit.files.disk import CHOICES, SHOP, STASH, found_as, mend
+
+WORKBOOKS = (".xlsx", ".ods")  # a stash or shop may be one, where there is no .csv
+NO_ROWS = {"empty_file", "no_rows"}  # the faults of a list in which nothing stands yet
+N_TRIES = 20  # of saving, where another notebook saves the same file all the time
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Blanket:
+    """What a blanket folder holds: the yarns, what could be bought, the choices."""
+
+    folder: Path
+    stash: Stash
+    shop: Stash | None
+    choices: Choices
+
+    def __repr__(self) -> str:
+        return f"Blanket({self.choices.name!r}, {len(self.stash.yarns)} yarns)"
+
+
+def open_blanket(
+    folder: str | Path,
+    *,
+    shop_file: str | Path | None = None,
+    settings: Mapping[str, Any] | None = None,
+) -> Blanket:
+    """Read a blanket folder; raises one KitError with the faults of all its files.
+
+    `shop_file` is read instead of the folder's shop.csv; `settings` (checked values, as
+    `keys.read_settings` makes them) win over blanket.toml.
+    """
+    folder = Path(folder)
+    if not folder.is_dir():
+        raise KitError(_no_folder(folder))
+    mend(folder)
+    mend(folder / "plan")
+    faults: list[Fault] = []
+    own_shop = found_as(folder / SHOP, WORKBOOKS)
+    shop_path = (
+        Path(shop_file) if shop_file else own_shop if own_shop.exists() else None
+    )
+    stash = _try(lambda: _read_yarns(stash_path(folder)), faults)
+    of_shop: list[Fault] = []
+    shop = shop_path and _try(lambda: _read_yarns(shop_path), of_shop)
+    empty = bool(of_shop) and {fault.code for fault in of_shop} <= NO_ROWS
+    faults += [] if empty else of_shop
+    choices = _try(
+        lambda: read_choices(_choices_text(folder), settings=settings), faults
+    )
+    if stash and choices and (shop or empty or not shop_path):
+        shop = shop and _apart(shop, stash)
+        faults += name_faults(choices, [*stash.yarns, *(shop.yarns if shop else ())])
+    if faults or stash is None or choices is None:
+        raise KitError(faults)
+    if shop_path and empty:
+        none = f"{shop_path.name} has no rows: nothing is taken from a shop."
+        stash = replace(stash, notes=(*stash.notes, none))
+    return Blanket(folder, stash, shop or None, choices)
+
+
+def _no_folder(folder: Path) -> Fault:
+    if folder.is_file():
+        says = f"{folder} is a file"
+        advice = f"Give the folder that it lies in: {folder.parent}."
+        return Fault("no_folder", says=says, advice=advice)
+    return Fault("no_folder", says=f"There is no folder {folder}")
+
+
+def stash_path(folder: str | Path) -> Path:
+    """The folder's stash: stash.csv, or where there is none stash.xlsx or stash.ods."""
+    return found_as(Path(folder) / STASH, WORKBOOKS)
+
+
+def _read_yarns(path: Path) -> Stash:
+    stash = read_stash(read_bytes(path), file=path.name)
+    if faults := family_faults(stash, path.name):
+        raise KitError(faults)
+    return replace(stash, notes=(*stash.notes, *_not_read(path)))
+
+
+def _not_read(path: Path) -> list[str]:
+    """The workbooks that lie beside a .csv of their name."""
+    beside = [path.with_suffix(ending) for ending in WORKBOOKS]
+    return [
+        f"{other.name} lies beside {path.name} and is not read."
+        for other in beside
+        if other != path and other.is_file()
+    ]
+
+
+def family_faults(stash: Stash, file: str) -> list[Fault]:
+    """Cells of the column family that name none, each with its row."""
+    faults: list[Fault] = []
+    for yarn, row in zip(stash.yarns, stash.table.rows, strict=True):
+        try:
+            family_named(yarn.family or FAMILIES[0])
+        except KitError as error:
+            place = {"row": row.number, "column": "family", "name": yarn.name}
+            faults += (fault.at(file=file, **place) for fault in error.faults)
+    return faults
+
+
+def _try(read: Callable[[], T], faults: list[Fault]) -> T | None:
+    try:
+        return read()
+    except KitError as error:
+        faults += error.faults
+    return None
+
+
+def _apart(shop: Stash, stash: Stash) -> Stash:
+    """The shop's skeins with names and numbers that no ball of the stash has."""
+    taken = {yarn.name for yarn in stash.yarns}
+    numbers = {yarn.no for yarn in stash.yarns}
+    free = 1 + max(yarn.no for yarn in (*stash.yarns, *shop.yarns))
+    named = []
+    for yarn in shop.yarns:
+        name = yarn.name
+        while name in taken:
+            name += " (shop)"
+        taken.add(name)
+        no, free = (free, free + 1) if yarn.no in numbers else (yarn.no, free)
+        named.append(replace(yarn, name=name, no=no))
+    return replace(shop, yarns=tuple(named))
+
+
+def name_faults(choices: Choices, yarns: Sequence[Yarn]) -> list[Fault]:
+    """Yarn names among the choices that no yarn has, each with the nearest one."""
+    known = [yarn.name for yarn in yarns]
+    arranging, kept = choices.arranging, choices.bridging.bridges_kept
+    said = {
+        "colours.accents": [n for pair in choices.judging.accents for n in pair],
+        "colours.order": arranging.order,
+        "colours.locked": [
+            name
+            for item in arranging.locked
+            for name in ((item,) if isinstance(item, str) else item)
+        ],
+        "colours.left_out": choices.laying.left_out,
+        "colours.bridges_kept": [
+            n for one in kept for n in (one.yarn, one.after, one.before)
+        ],
+        "carry": [carry.yarn for carry in choices.making.carry],
+    }
+    return [
+        unknown("yarn", name, known).at(file=CHOICES, column=key)
+        for key, names in said.items()
+        for name in names
+        if name not in known
+    ]
+
+
+def choose(blanket: Blanket, **changes: Any) -> Blanket:
+    """The same blanket with other choices; nothing is saved.
+
+    Values as blanket.toml would hold them: `choose(blanket, by="smoothest")`, where a
+    key is to be told from another's with its table: `**{"size.width_cm": 120}`.
+    """
+    choices = with_changes(blanket.choices, changes)
+    _check_names(choices, blanket)
+    return replace(blanket, choices=choices)
+
+
+def save_choices(blanket: Blanket, changes: Mapping[str, Any]) -> Blanket:
+    """Write changed keys to blanket.toml; its remarks and order stay.
+
+    Keys as `keys.full_key` takes them: {"by": "value", "size.width_cm": 120}.
+    What another program has changed in the file meanwhile stays, whatever its key.
+    Raises KitError, with the file as it was, where it cannot be written.
+    """
+    path = blanket.folder / CHOICES
+    for last in (*(False,) * N_TRIES, True):
+        seen = digest(path)
+        text = changed_toml(_choices_text(blanket.folder), changes)
+        choices = read_choices(text)
+        _check_names(choices, blanket)
+        try:
+            save_text(path, text, keep_previous=True, unless_changed_since=seen)
+            break
+        except KitError as error:  # changed since three lines above: read it again
+            if last or error.faults[0].code != "changed_elsewhere":
+                raise
+    return replace(blanket, choices=choices)
+
+
+def _check_names(choices: Choices, blanket: Blanket) -> None:
+    shop = blanket.shop.yarns if blanket.shop else ()
+    if faults := name_faults(choices, [*blanket.stash.yarns, *shop]):
+        raise KitError(faults)
+
+
+def _choices_text(folder: Path) -> str:
+    """blanket.toml as text. Raises KitError."""
+    try:
+        return read_bytes(folder / CHOICES).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        says = "is not UTF-8 text; save it again as UTF-8"
+        raise KitError(Fault("encoding", says=says, file=CHOICES)) from None

@@ -1,0 +1,184 @@
+"""What one value of blanket.toml may be.
+
+A check gives the value back, frozen; a wrong one raises WrongError with the words for
+what it should have been, or KitError where there is more to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from kit.blanket.toml_text import shown
+from kit.colour.families import family_named
+from kit.errors import KitError, unknown
+from kit.files import read_quantity
+from kit.files.cells import Quantity, clean_text
+
+
+class WrongError(Exception):
+    """What a value should have been, in words."""
+
+
+Check = Callable[[Any], Any]
+
+
+def text(value: Any) -> str:
+    """Text as names are read elsewhere: one line, one spelling, nothing unseen."""
+    cleaned = clean_text(value)[0] if isinstance(value, str) else ""
+    if not cleaned:
+        raise WrongError("some text")
+    return cleaned
+
+
+def one_of(kind: str, *words: str) -> Check:
+    """One of these words; another is answered with the nearest."""
+
+    def check(value: Any) -> str:
+        if value not in words:
+            raise KitError(unknown(kind, shown(value), words))
+        return value
+
+    return check
+
+
+def number(
+    low: float, high: float, *, whole: bool = False, above: bool = False
+) -> Check:
+    """A number between two others, `above` the lower one, or also it."""
+
+    def check(value: Any) -> float:
+        kinds = (int,) if whole else (int, float)
+        fits = isinstance(value, kinds) and not isinstance(value, bool)
+        if not fits or not low <= value <= high:
+            kind = "a whole number" if whole else "a number"
+            raise WrongError(f"{kind} from {low:g} to {high:g}")
+        if above and value == low:
+            raise WrongError(f"a number above {low:g}")
+        return value if whole else float(value)
+
+    return check
+
+
+n_rows = number(1, 100_000, whole=True)
+
+
+def measured(quantity: Quantity, kind: str, example: str, check: Check) -> Check:
+    """A number of the key's own unit, or text that names its unit as well."""
+    named = {unit: factor for unit, factor in quantity.units.items() if unit}
+    with_unit = replace(quantity, units=named, example=example)
+    or_text = f'text with its unit such as "{example}"'
+
+    def checked(value: Any) -> float:
+        if isinstance(value, (int, float)):
+            return float(check(value))
+        try:
+            amount = read_quantity(value, with_unit) if isinstance(value, str) else None
+        except KitError as error:
+            (fault,) = error.faults
+            if fault.code in ("out_of_range", "ambiguous_number"):
+                raise WrongError(fault.expected) from None
+            quoted = " without quotation marks" if value[-1:].isdecimal() else ""
+            raise WrongError(f"{kind}{quoted}, or {or_text}") from None
+        if amount is None:
+            raise WrongError(f"{kind}, or {or_text}")
+        return float(check(amount))
+
+    return checked
+
+
+def either(word: str, instead: Any, check: Check) -> Check:
+    """Another check's value, or a word that stands for something else."""
+
+    def checked(value: Any) -> Any:
+        if value == word:
+            return instead
+        try:
+            return check(value)
+        except WrongError as wrong:
+            raise WrongError(f'{wrong}, or "{word}"') from None
+
+    return checked
+
+
+def list_of(check: Check, what: str) -> Check:
+    """A list, as a tuple of checked items."""
+
+    def checked(value: Any) -> tuple[Any, ...]:
+        if not isinstance(value, list):
+            raise WrongError(f"a list of {what}")
+        return tuple(check(item) for item in value)
+
+    return checked
+
+
+def pair_of(check: Check, what: str) -> Check:
+    """A list of two, as a tuple."""
+
+    def pair(value: Any) -> tuple[Any, Any]:
+        if not isinstance(value, list) or len(value) != 2:
+            raise WrongError(f"two {what} in brackets")
+        return check(value[0]), check(value[1])
+
+    return pair
+
+
+def name_or_pair(value: Any) -> str | tuple[str, str]:
+    """A name, or two different ones."""
+    pair: Check = pair_of(text, "yarn names")
+    if isinstance(value, list):
+        names: tuple[str, str] = pair(value)
+        if names[0] == names[1]:
+            raise WrongError("two different yarn names in brackets")
+        return names
+    name: str = text(value)
+    return name
+
+
+def row_span(value: Any) -> tuple[int, int]:
+    """The first row and the last."""
+    first, last = pair_of(n_rows, "row numbers")(value)
+    if first > last:
+        raise WrongError("the first row and the last, in this order")
+    return first, last
+
+
+def family(value: Any) -> str:
+    """A family, whatever people write for it."""
+    return family_named(text(value))
+
+
+def family_order(value: Any) -> str | tuple[str, ...]:
+    """A rule for the order of families, or the families in order."""
+    if isinstance(value, list):
+        return tuple(dict.fromkeys(family(item) for item in value))
+    return one_of("family order", "hue", "any")(value)
+
+
+def table_of(
+    build: Callable[..., Any], checks: Mapping[str, Check], *needed: str
+) -> Check:
+    """A nested table such as { yarn = "", after = "", before = "" }."""
+
+    def checked(value: Any) -> Any:
+        if not isinstance(value, dict) or any(key not in value for key in needed):
+            raise WrongError("a table with " + ", ".join(needed))
+        for key in value:
+            if key not in checks:
+                raise KitError(unknown("key", key, checks))
+        return build(**{key: checks[key](item) for key, item in value.items()})
+
+    return checked
+
+
+def named(key: str, check: Check) -> Check:
+    """A check inside a table whose keys look alike; its fault names which is off."""
+
+    def checked(value: Any) -> Any:
+        try:
+            return check(value)
+        except WrongError as wrong:
+            raise WrongError(f"{wrong}, for {key}") from None
+
+    return checked

@@ -1,0 +1,241 @@
+"""Steps between neighbours: how large, which ones break the flow, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+import numpy as np
+
+from kit.colour.difference import (
+    at_view,
+    ciede2000_terms,
+    far_steps,
+    near_steps,
+    spread,
+)
+from kit.colour.spaces import Lab, Mix, chroma_hue, mean_lab
+
+LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
+STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
+N_NEAREST = 8  # steps (our convention)
+TURN = 60.0  # degrees of hue (our convention)
+HARDLY = 0.5  # dE00: below this no cause is named (ours)
+LEAST_CHROMA = 8.0  # C*: below this a colour has no hue to speak of (our convention)
+BUSIER = 8.0  # dE00 of spread more or less before we call it busier or calmer (ours)
+# Where hue words sit on the CIELAB hue circle, in degrees (our own, rounded).
+HUES = {
+    "pink": 0,
+    "red": 30,
+    "orange": 60,
+    "yellow": 95,
+    "green": 145,
+    "teal": 195,
+    "blue": 265,
+    "purple": 315,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The colour difference between two neighbours, in dE00.
+
+    `size` is (1 - view) near + view far. `reasons` says how it breaks the flow
+    ("large", "stands out"), none if it does not. `accent`: kept on purpose. `join`:
+    where the run starts anew. Neither of these two counts in the largest step.
+    """
+
+    size: float
+    near: float
+    far: float
+    reasons: tuple[str, ...]
+    cause: str
+    accent: bool = False
+    join: bool = False
+
+    def __repr__(self) -> str:
+        marks = (*self.reasons, *self.accent * ("accent",), *self.join * ("join",))
+        said = "; ".join((self.cause, *marks))
+        return (
+            f"Step({self.size:.1f}: near {self.near:.1f}, far {self.far:.1f}; {said})"
+        )
+
+    @property
+    def jump(self) -> bool:
+        return bool(self.reasons)
+
+    @property
+    def counts(self) -> bool:
+        return not (self.accent or self.join)
+
+    @property
+    def kind(self) -> str:
+        """How it is marked: "join", "accent" or "jump"; "" for most."""
+        if self.join:
+            return "join"
+        if self.accent:
+            return "accent"
+        return "jump" if self.jump else ""
+
+
+def steps_along(
+    mixes: Sequence[Mix],
+    *,
+    view: float,
+    limit: float,
+    accents: Collection[int] = (),
+    joins: Collection[int] = (),
+) -> tuple[Step, ...]:
+    """The n - 1 steps along n mixes.
+
+    `view` runs from 0 (in the hand) to 1 (across the room); `limit` in dE00; `accents`
+    and `joins` hold the indices of steps kept on purpose or where the run starts anew.
+    """
+    before, after = list(mixes[:-1]), list(mixes[1:])
+    near, far = near_steps(before, after), far_steps(before, after)
+    sizes = at_view(view, near, far).tolist()
+    reasons = _reasons(sizes, limit, set(accents) | set(joins))
+    causes = why(before, after)
+    return tuple(
+        Step(
+            sizes[i],
+            float(near[i]),
+            float(far[i]),
+            reasons[i],
+            causes[i],
+            accent=i in accents,
+            join=i in joins,
+        )
+        for i in range(len(sizes))
+    )
+
+
+def largest_step(steps: Sequence[Step]) -> float:
+    """The largest step that counts, in dE00; 0 where none does."""
+    return max((step.size for step in steps if step.counts), default=0.0)
+
+
+def median_step(steps: Sequence[Step]) -> float:
+    """The median of the steps that count, in dE00; 0 where none does."""
+    return median([step.size for step in steps if step.counts] or [0.0])
+
+
+def _reasons(
+    sizes: Sequence[float], limit: float, kept: Collection[int]
+) -> list[tuple[str, ...]]:
+    counted = [i for i in range(len(sizes)) if i not in kept]
+    reasons = []
+    for i, size in enumerate(sizes):
+        others = sorted((abs(j - i), j) for j in counted if j != i)[:N_NEAREST]
+        usual = median([sizes[j] for _, j in others]) if others else size
+        stands_out = size > LEAST_JUMP and size > STANDS_OUT * usual
+        named = (("large", size > limit), ("stands out", stands_out))
+        reasons.append(tuple(word for word, holds in named if holds))
+    return reasons
+
+
+def why(before: Sequence[Mix], after: Sequence[Mix]) -> list[str]:
+    """Why the eye sees each step, in words, from CIEDE2000's own three terms.
+
+    The terms that make up at least a fifth of the squared difference are named, the
+    largest first; then whether the second mix is busier or calmer than the first.
+
+    >>> from kit.colour.spaces import hex_to_lab, solid
+    >>> why([solid(hex_to_lab("#88aacc"))], [solid(hex_to_lab("#223355"))])
+    ['darker by 47 L*']
+    """
+    if not before:
+        return []
+    labs_1, labs_2 = ([mean_lab(mix) for mix in side] for side in (before, after))
+    terms = np.stack(ciede2000_terms(np.array(labs_1), np.array(labs_2))[:3], axis=-1)
+    return [
+        _cause(lab_1, lab_2, three, spread(two) - spread(one))
+        for lab_1, lab_2, three, one, two in zip(
+            labs_1, labs_2, terms.tolist(), before, after, strict=True
+        )
+    ]
+
+
+def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str:
+    whole = sum(term**2 for term in terms)
+    light, vivid, turns = change_words(lab_1, lab_2, terms)
+    named = dict(zip((light, vivid, f"hue {turns}"), terms, strict=True))
+    ranked = sorted(named, key=lambda word: -abs(named[word]))
+    told = whole > HARDLY**2
+    said = [word for word in ranked if told and named[word] ** 2 >= whole / 5]
+    if abs(busier) > BUSIER:
+        said.append("busier" if busier > 0 else "calmer")
+    return ", ".join(said) or "hardly any change"
+
+
+def change_words(
+    lab_1: Lab, lab_2: Lab, terms: Sequence[float]
+) -> tuple[str, str, str]:
+    """From one colour to another in lightness, chroma and hue, a few words each.
+
+    `terms`: the three signed terms of CIEDE2000, which say lighter or more vivid.
+    """
+    way, by = "darker" if terms[0] < 0 else "lighter", abs(lab_2[0] - lab_1[0])
+    return (
+        f"{way} by {by:.0f} L*" if by >= 0.5 else way,
+        "more vivid" if terms[1] > 0 else "greyer",
+        f"turns towards {hue_towards(lab_1, lab_2)}",
+    )
+
+
+def hue_towards(lab_1: Lab, lab_2: Lab) -> str:
+    """The hue word nearest to the second colour, among those that the turn nears."""
+    (_, hue_1), (_, hue_2) = chroma_hue(lab_1), chroma_hue(lab_2)
+    nearer = [word for word in HUES if _apart(hue_2, word) < _apart(hue_1, word)]
+    return min(nearer or HUES, key=lambda word: _apart(hue_2, word))
+
+
+def _apart(hue: float, word: str) -> float:
+    """Degrees between a hue angle and a hue word."""
+    return abs((hue - HUES[word] + 180) % 360 - 180)
+
+
+def hue_turns(mixes: Sequence[Mix]) -> int:
+    """How often the hue turns by over 60 degrees between two coloured neighbours."""
+    polar = [chroma_hue(mean_lab(mix)) for mix in mixes]
+    return sum(
+        min(one[0], two[0]) >= LEAST_CHROMA
+        and abs((two[1] - one[1] + 180) % 360 - 180) > TURN
+        for one, two in zip(polar, polar[1:], strict=False)
+    )
+
+
+def out_of_order(values: Sequence[float]) -> dict[int, float]:
+    """Which places break a light-to-dark run of L*, and by how many L*.
+
+    The longest run that does go from light to dark is kept; every other place is given
+    the least change of L* that would let it stand where it does.
+
+    >>> out_of_order([90, 80, 86, 70])
+    {2: 6.0}
+    """
+    kept = _longest_descent(values)
+    late = {}
+    for i, value in enumerate(values):
+        if i not in kept:
+            above = min((values[k] for k in kept if k < i), default=100.0)
+            below = max((values[k] for k in kept if k > i), default=0.0)
+            late[i] = float(max(value - above, below - value))
+    return late
+
+
+def _longest_descent(values: Sequence[float]) -> set[int]:
+    if not values:
+        return set()
+    length, link = [1] * len(values), [-1] * len(values)
+    for i, value in enumerate(values):
+        for j in range(i):
+            if values[j] >= value and length[j] + 1 > length[i]:
+                length[i], link[i] = length[j] + 1, j
+    i = length.index(max(length))
+    kept = set()
+    while i >= 0:
+        kept.add(i)
+        i = link[i]
+    return kept

@@ -1,0 +1,102 @@
+"""The blanket as fabric: its stripes, what each ball gives, and where knitting stands.
+
+Lengths are whole millimetres inside, so that kept back + used + left = had, exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from kit.blanket import Yarn
+from kit.blanket.choices import Making
+from kit.fabric.stripes import Stripe
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Where one yarn's millimetres go. kept + used + left = had."""
+
+    yarn: Yarn
+    initial_mm: int
+    kept_mm: int
+    used_mm: int
+
+    @property
+    def left_mm(self) -> int:
+        return self.initial_mm - self.kept_mm - self.used_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """What the rows missing to the wished length would take.
+
+    Rows, cm, metres of all strands together and grams, held as in the rows there are.
+    What is left of the balls in hand is not taken off: a strand needs a partner.
+    """
+
+    rows: int
+    length_cm: float
+    metres: float
+    grams: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fabric:
+    """The knitted blanket: size, stripes in knitting order, yarn use, what was said."""
+
+    stitches: int
+    rows: int
+    width_cm: float
+    length_cm: float
+    stripes: tuple[Stripe, ...]
+    uses: tuple[Use, ...]
+    short: Short | None
+    sentences: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        return (
+            f"Fabric({self.stitches} stitches x {self.rows} rows, "
+            f"{len(self.stripes)} stripes)"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """A yarn still to come: `part` of what is left of it, in which time through."""
+
+    yarn: str
+    part: float = 1.0
+    time: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where knitting stands: rows done and the yarns on the needle, by name.
+
+    finished  yarns that are not to be used any more: knitted up, lost, set aside
+    knitted   the stripes so far; the stash then says what each ball had before them.
+              Without, the stash says what is left
+    ahead     what is to come along the blanket, in order, the held first; left out,
+              the rest is arranged anew
+    changes   keys of blanket.toml that hold otherwise from here on
+
+    At row 0 nothing is knitted yet.
+    """
+
+    row: int = 0
+    held: tuple[str, ...] = ()
+    finished: tuple[str, ...] = ()
+    knitted: tuple[Stripe, ...] = ()
+    ahead: tuple[Ahead, ...] = ()
+    changes: tuple[tuple[str, Any], ...] = ()
+
+
+NOT_BEGUN = Start()
+
+
+def can_be_made(yarns: Sequence[Yarn], making: Making) -> bool:
+    """Whether gauge and size are given and every yarn has a length."""
+    measured = all(yarn.metres is not None for yarn in yarns)
+    return making.gauge is not None and making.size is not None and measured

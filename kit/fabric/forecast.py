@@ -1,0 +1,243 @@
+"""How sure the rows are: where strands run out, whether the yarn lasts, what to keep.
+
+Seeded Monte Carlo on drawn blankets (see `strand_chains`); the chance that all yarn
+together suffices, and the margin to buy, in closed form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from types import MappingProxyType
+
+import numpy as np
+
+from kit.blanket import Choices, Yarn
+from kit.blanket.choices import Making
+from kit.fabric.fabric import Fabric
+from kit.fabric.posterior import Belief
+from kit.fabric.ranges import INSIDE, Range, of_100, range_of, rows_at
+from kit.fabric.schedule import Part, weight_g
+from kit.fabric.setup import BIND_OFF_ROWS, set_up
+from kit.fabric.strand_chains import (
+    Knits,
+    Strand,
+    first_belief,
+    knit_drawn,
+    metres_at,
+    strands_of,
+)
+from kit.fabric.tolerance import (
+    USUAL,
+    Limits,
+    pace_doubts,
+    standard,
+    tne_g,
+    together,
+)
+from kit.fabric.what_to_measure import Better, finer
+from kit.yarn.stitch_lengths import Yardline
+
+SURE = 0.95  # what a reserve is to suffice for: the upper end of such a range
+Z95 = 1.645  # standard errors above which a normal lies in 5 of 100 (scipy's norm.ppf)
+NEW_BALL_G = 100.0  # what is bought
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """Where a strand joins and ends, in rows from the cast-on edge (parts of rows too).
+
+    `lasts`: the rows between, drawn blanket by blanket. A strand that joins late ends
+    late, so that where the join is known its end is much surer than `ends`.
+    """
+
+    strand: Strand
+    joins: Range
+    ends: Range
+    lasts: Range
+
+    def once_joined(self, row: float) -> Range:
+        """Where it ends if it is joined when `row` rows are knitted: as long after as
+        its yarn lasts, or where it is to be broken off, though not before."""
+        if self.strand.kind in ("runs out", "bind off"):
+            return self.lasts.after(row)
+        ends = self.ends
+        return Range(*(max(row, n) for n in (ends.likely, ends.low, ends.high)))
+
+
+@dataclass(frozen=True, slots=True)
+class Reserve:
+    """What to hold back of a yarn for the bind-off, in grams: as planned, and so that
+    it suffices in 95 of 100."""
+
+    yarn: Yarn
+    planned_g: float
+    sure_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sureness:
+    """How sure one fabric is.
+
+    lasts     rows the yarn lasts for, going by the plan
+    chance    that it lasts to the planned last row; None where it is knitted until the
+              yarn ends
+    in_all    the same for all yarn together, had every gram its use
+    doubts    standard uncertainties of the yarn in a stitch, as shares
+    """
+
+    endings: tuple[Ending, ...]
+    lasts: Range
+    chance: float | None
+    in_all: float | None
+    reserves: tuple[Reserve, ...]
+    doubts: Mapping[str, float]
+    better: tuple[Better, ...]
+
+    def __repr__(self) -> str:
+        return f"Sureness(lasts {self.lasts!r}, chance {self.chance})"
+
+
+# --- the answer -----------------------------------------------------------------------
+
+
+@lru_cache(maxsize=8)
+def how_sure(fabric: Fabric, choices: Choices, *, limits: Limits = USUAL) -> Sureness:
+    """How sure a planned fabric is, before a stitch is knitted."""
+    line = set_up(choices.making).line
+    strands = strands_of(fabric, choices)
+    yarns = [use.yarn for use in fabric.uses]
+    belief = first_belief(yarns, choices, limits)
+    knits = knit_drawn(strands, belief, line)
+    sure = judged(fabric, choices, strands, knits, belief)
+    doubts = pace_doubts(choices.making, [y for y in yarns if y.metres], limits)
+    better = finer(fabric, choices, strands, sure.lasts.width, limits)
+    return replace(sure, doubts=doubts, better=better)
+
+
+def chance_words(sure: Sureness) -> str:
+    """In how many of a hundred knittings the yarn suffices, the surer way first, and
+    what would be safer where that is not sure enough; "" where no length is wished."""
+    if sure.chance is None or sure.in_all is None:
+        return ""
+    as_planned, in_all = of_100(sure.chance), of_100(sure.in_all)
+    if sure.in_all > sure.chance + 0.01 and in_all != as_planned:
+        said = (
+            f"The yarn suffices in {in_all} knittings if balls may be broken off later "
+            f"where it is needed, in {as_planned} if not."
+        )
+    else:
+        said = f"The yarn suffices in {as_planned} knittings."
+    if max(sure.chance, sure.in_all) >= INSIDE:
+        return said
+    return f"{said} {int(sure.lasts.low)} rows in all would be safe in {of_100(SURE)}."
+
+
+def ends_as_joined(sure: Sureness, stitches: int) -> dict[Part, Range]:
+    """Where every part ends if it is joined in its planned row of so many stitches."""
+    return {
+        one.strand.part: one.once_joined(one.strand.first / stitches)
+        for one in sure.endings
+    }
+
+
+def judged(
+    fabric: Fabric,
+    choices: Choices,
+    strands: Sequence[Strand],
+    knits: Knits,
+    belief: Belief,
+    gone: Mapping[str, int] = MappingProxyType({}),
+) -> Sureness:
+    """Drawn blankets as ranges, chances and reserves. `gone`: yarns that are lost or to
+    be skipped, with the millimetres knitted of them by the plan's yarn in a stitch."""
+    loom = set_up(choices.making)
+    line, until = loom.line, loom.rows
+    rows = rows_at(line, fabric.rows)
+    joins, ends = rows(knits.joins), rows(knits.ends)
+    endings = tuple(
+        Ending(one, *(range_of(n[:, k]) for n in (joins, ends, ends - joins)))
+        for k, one in enumerate(strands)
+    )
+    chance = in_all = None
+    if until is not None:
+        needed = metres_at(line)(min(until, fabric.rows) * line.stitches)
+        chance = float(np.mean(knits.lasts >= needed - 1e-3))
+        in_all = _chance_in_all(fabric, belief, line, gone)
+    return Sureness(
+        endings,
+        range_of(rows(knits.lasts)),
+        chance,
+        in_all,
+        _reserves(strands, line, knits),
+        {},
+        (),
+    )
+
+
+def _chance_in_all(
+    fabric: Fabric, belief: Belief, line: Yardline, gone: Mapping[str, int]
+) -> float:
+    """Closed form: grams there are less grams needed, a sum that is linear in all that
+    is doubted, so normal with the slopes' variance. Both are as before the first
+    reading, since the belief is a deviation from that."""
+    from scipy.stats import norm  # late: scipy is large
+
+    over, slope = 0.0, np.zeros(len(belief.mean))
+    needed = _needed_mm(fabric, line)
+    for use in fabric.uses:
+        name, per_mm = use.yarn.name, weight_g(use.yarn, 1.0)
+        at, used = belief.at(name), needed.get(name, 0)
+        had = 1000 * belief.balls[(at - 1) // 3].metres - use.kept_mm
+        if name in gone:  # what of it was to be knitted is missing
+            over += (gone[name] - used) * per_mm
+            continue
+        over += (had - used) * per_mm
+        slope[at] += 1000 * belief.balls[(at - 1) // 3].metres * per_mm
+        slope[0] -= used * per_mm
+        slope[at + 2] -= used * per_mm
+    over += float(slope @ belief.mean)
+    error = float(np.sqrt(slope @ belief.covariance @ slope))
+    return float(norm.cdf(over / error)) if error else float(over >= 0)
+
+
+def _needed_mm(fabric: Fabric, line: Yardline) -> dict[str, int]:
+    """What the fabric takes of every yarn."""
+    needed: dict[str, int] = {}
+    for stripe in fabric.stripes:
+        mm = line.mm_at(stripe.last) - line.mm_at(stripe.first)
+        for yarn in stripe.strands + stripe.carried:
+            needed[yarn.name] = needed.get(yarn.name, 0) + mm
+    return needed
+
+
+def _reserves(
+    strands: Sequence[Strand], line: Yardline, knits: Knits
+) -> tuple[Reserve, ...]:
+    """For the strands bound off: four rows' yarn at the pace, and as much more as pace
+    and scale, whose doubts add as squares, may be off by."""
+    row_m = line.mm_at(line.stitches) / 1000 * BIND_OFF_ROWS
+    pace, most = (float(np.quantile(knits.pace, share)) for share in (0.5, SURE))
+    scale_g = Z95 * standard(USUAL.scale_g)
+    last = [one.part.yarn for one in strands if one.kind == "bind off"]
+    reserves = []
+    for yarn in dict.fromkeys(last):
+        planned_g = weight_g(yarn, 1000 * row_m)
+        more_g = together([planned_g * (most - pace), scale_g])
+        reserves.append(Reserve(yarn, planned_g, planned_g * pace + more_g))
+    return tuple(reserves)
+
+
+# --- how much to buy ------------------------------------------------------------------
+
+
+def buying_margin(making: Making, *, limits: Limits = USUAL) -> float:
+    """By what share more yarn than computed is to be bought, so that it suffices in 95
+    of 100. Closed form: the doubts of a product, squared and added; new balls of 100 g.
+
+    A label's own doubt counts once, as though every ball of a lot were off alike.
+    """
+    doubts = list(pace_doubts(making, (), limits).values())
+    label = tne_g(NEW_BALL_G) / NEW_BALL_G
+    return Z95 * together([*doubts, standard(label * limits.label)])

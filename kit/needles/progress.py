@@ -1,0 +1,255 @@
+"""Where things stand: weighings and joins as readings, the forecast corrected by them.
+
+The yarn in a stitch and every ball are estimated by Bayesian linear regression (see
+`belief`), with the swatch and the labels as prior; the rest is then knitted on in a
+thousand drawn blankets, as `sureness` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kit.arrangement.layout import shared_in
+from kit.blanket import Choices, Yarn
+from kit.fabric.carrying import TAIL_MM
+from kit.fabric.forecast import Sureness, judged
+from kit.fabric.posterior import Belief, Reading, learned, left_m
+from kit.fabric.ranges import Range
+from kit.fabric.schedule import weight_g
+from kit.fabric.setup import Loom, set_up
+from kit.fabric.strand_chains import Strand, first_belief, knit_drawn
+from kit.fabric.stripes import initial_mm
+from kit.needles.knitted import SoFar, knitted_so_far
+from kit.needles.log import Log
+from kit.needles.odd_weights import without_odd
+from kit.needles.readings import readings_of, weighed_before
+from kit.needles.weighings import given_m
+from kit.plan import Plan
+
+Z90 = 1.645  # standard errors on either side that hold nine of ten of a normal
+FAR = 3.0  # standard errors of the pace beyond which readings are doubted (ours)
+
+
+@dataclass(frozen=True, slots=True)
+class Ball:
+    """One yarn as it is now believed to be; had = knitted + cast on + left, whole mm.
+
+    `left_g` in grams: what a scale would show. `state`: to come, on the needle, ran
+    out, broken off, lost or skipped, not in the plan.
+    """
+
+    yarn: Yarn
+    initial_mm: int
+    knitted_mm: int
+    left_g: Range
+    state: str
+    cast_on_mm: int = 0
+
+    @property
+    def left_mm(self) -> int:
+        return self.initial_mm - self.knitted_mm - self.cast_on_mm
+
+    def __repr__(self) -> str:
+        return f"Ball({self.yarn.name}, {self.left_g.likely:.0f} g left, {self.state})"
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """A join to come: the yarn, the one it stands for ("" where nothing ends), and the
+    row as planned and as now forecast. `together`: the yarn joined before it where that
+    one ends, as two thin ones for a thick one."""
+
+    yarn: Yarn
+    instead_of: str
+    planned_row: int
+    row: Range
+    together: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a plan has been knitted, and what is to be expected of the rest.
+
+    so_far   as knitted: row, stripes, strands on the needle
+    rows     the plan's last row
+    belief   pace and balls after all readings
+    pace     yarn in a stitch as a share of the plan's
+    forecast chances, reserves, rows the yarn lasts for; `endings` of strands not ended
+    """
+
+    so_far: SoFar
+    rows: int
+    readings: tuple[Reading, ...]
+    belief: Belief
+    pace: Range
+    forecast: Sureness
+    balls: tuple[Ball, ...]
+    joins: tuple[Join, ...]
+    sentences: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        return f"Progress(row {self.so_far.row}, pace {self.pace.likely:.3f})"
+
+    @property
+    def rows_short(self) -> Range:
+        """How many rows before the plan's last one the yarn ends; below 0: after."""
+        rows, lasts = self.rows, self.forecast.lasts
+        return Range(rows - lasts.likely, rows - lasts.high, rows - lasts.low)
+
+    @property
+    def ends(self) -> tuple[int, int]:
+        """Ends to weave in that hang by now, and those of the whole blanket."""
+        begun = sum(one.begun is not None for one in self.so_far.strands)
+        ended = sum(end is not None for end in self.so_far.ended)
+        return begun + ended, 2 * len(self.so_far.strands)
+
+
+def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Progress:
+    """Follow a log along a plan with fabric, learn from it, and forecast the rest.
+
+    `base` are the choices of blanket.toml, `yarns` those of the stash (and the shop)
+    as they were before the first stitch: what is weighed is compared with them.
+    """
+    assert plan.fabric is not None
+    loom = set_up(base.making)
+    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
+    first = first_belief(yarns, base, fabric=plan.fabric)
+    log, odd = without_odd(log, so_far, yarns, loom, first, base.units)
+    yarns, log, anew = weighed_before(log, so_far, yarns, loom, base.units)
+    readings, said = readings_of(log, so_far, yarns, loom, base.units)
+    first = first_belief(yarns, base, fabric=plan.fabric)
+    belief = learned(first, readings)
+    strands = _ahead(so_far, plan.choices, loom)
+    now = so_far.row * loom.stitches
+    knits = knit_drawn(strands, belief, loom.line, now=now)
+    knitted = {name: so_far.used_mm(name, loom.line, now) for name in so_far.gone}
+    forecast = judged(plan.fabric, base, strands, knits, belief, knitted)
+    low, likely, high = np.quantile(knits.pace, [0.05, 0.5, 0.95])
+    pace = Range(float(likely), float(low), float(high))
+    if not readings:
+        pace = replace(pace, likely=1.0)
+    balls = tuple(_ball(yarn, so_far, belief, loom) for yarn in yarns)
+    return Progress(
+        so_far, plan.fabric.rows, readings, belief, pace, forecast, balls,
+        _joins(forecast, strands, loom),
+        (*so_far.sentences, *odd, *anew, *said, *_far_off(belief, first)),
+    )  # fmt: skip
+
+
+def _far_off(belief: Belief, first: Belief) -> list[str]:
+    """Told where readings make more of the pace than the swatch or the gauge allow."""
+    limit = FAR * first.pace_error
+    if abs(belief.pace - 1) <= limit:
+        return []
+    return [
+        "By these weighings the pace is far from what was measured or estimated before "
+        f"(within {100 * limit:.0f} %). Weigh once more, and count the gauge on the "
+        "blanket itself."
+    ]
+
+
+def _ahead(so_far: SoFar, choices: Choices, loom: Loom) -> list[Strand]:
+    """The strands on the needle and to come; what they wait for numbered anew. One that
+    waits for a strand that has ended waits no more."""
+    pairs = list(zip(so_far.strands, so_far.ended, strict=True))
+    on = [k for k, (_, end) in enumerate(pairs) if end is None]
+    place = {k: n for n, k in enumerate(on)}
+    strands = []
+    for one in (pairs[k][0] for k in on):
+        due = any(j not in place for j in one.after)
+        after = () if due else tuple(place[j] for j in one.after)
+        spent_m = _spent_m(one, so_far, choices, loom)
+        strands.append(replace(one, after=after, spent_m=spent_m))
+    return strands
+
+
+def _spent_m(one: Strand, so_far: SoFar, choices: Choices, loom: Loom) -> float | None:
+    """What a ball gave before its last part, by the plan's yarn in a stitch; None where
+    that part is not simply all that is left of it."""
+    name = one.part.yarn.name
+    own = [
+        (strand, end)
+        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        if strand.part.yarn.name == name and strand != one
+    ]
+    wound = shared_in(choices.laying) > 1
+    if not own or any(end is None for _, end in own):
+        return None
+    if wound and any(strand.kind != "runs out" for strand, _ in own):
+        return None
+    if wound and one.part.n_parts != one.part.number:
+        return None
+    begun = so_far.row * loom.stitches if one.begun is None else one.begun
+    row = so_far.row
+    cast_on_m = given_m(name, row, so_far, loom) - _used_m(name, row, so_far, loom)
+    given = so_far.used_mm(name, loom.line, begun) + TAIL_MM * len(own)
+    return given / 1000 + cast_on_m
+
+
+def _joins(
+    forecast: Sureness, strands: Sequence[Strand], loom: Loom
+) -> tuple[Join, ...]:
+    coming = [one for one in forecast.endings if one.strand.begun is None]
+    coming.sort(key=lambda one: (one.joins.likely, one.strand.first))
+    joins: list[Join] = []
+    first: dict[tuple[int, ...], str] = {}  # who joins first where a strand ends
+    for one in coming:
+        yarn, after = one.strand.part.yarn, one.strand.after
+        join = Join(
+            yarn,
+            strands[after[0]].part.yarn.name if after else "",
+            one.strand.first // loom.stitches + 1,
+            Range(*(n + 1 for n in (one.joins.likely, one.joins.low, one.joins.high))),
+            first.get(after, "") if after else "",
+        )
+        first.setdefault(after, yarn.name)
+        joins.append(join)
+    return tuple(joins)
+
+
+# --- balls ----------------------------------------------------------------------------
+
+
+def _ball(yarn: Yarn, so_far: SoFar, belief: Belief, loom: Loom) -> Ball:
+    state = _state(yarn.name, so_far)
+    if not yarn.metres:
+        return Ball(yarn, 0, 0, Range(0.0, 0.0, 0.0), state)
+    used_m = _used_m(yarn.name, so_far.row, so_far, loom)
+    given = given_m(yarn.name, so_far.row, so_far, loom)
+    knitted = round(1000 * used_m * belief.pace)
+    cast_on = round(1000 * (given - used_m) * belief.pace)
+    expected, error = left_m(belief, yarn.name, given)
+    touched = bool(belief.n_readings) and belief.mean[belief.at(yarn.name)] != 0
+    left = round(1000 * expected) if touched else initial_mm(yarn) - knitted - cast_on
+    least = 0 if state != "on the needle" else TAIL_MM
+    left = max(least, left)
+    per_m = weight_g(yarn, 1000.0) * (1 + belief.mean[belief.at(yarn.name) + 1])
+    spread = Z90 * error * per_m
+    likely = left / 1000 * per_m
+    left_g = Range(likely, max(0.0, likely - spread), likely + spread)
+    return Ball(yarn, knitted + cast_on + left, knitted, left_g, state, cast_on)
+
+
+def _used_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:
+    """Metres a ball has in the rows, without the cast-on."""
+    return so_far.used_mm(name, loom.line, row * loom.stitches) / 1000
+
+
+def _state(name: str, so_far: SoFar) -> str:
+    own = [
+        (strand, end)
+        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        if strand.part.yarn.name == name
+    ]
+    if name in so_far.gone:
+        return "lost or skipped"
+    if not own:
+        return "not in the plan"
+    if any(strand.begun is not None and end is None for strand, end in own):
+        return "on the needle"
+    if any(strand.begun is None for strand, _ in own):
+        return "to come"
+    return "ran out" if own[-1][0].kind == "runs out" else "broken off"

@@ -1,0 +1,122 @@
+"""What is to be otherwise from a row on, as keys of blanket.toml and as names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from kit.blanket import Blanket, Choices
+from kit.blanket.choices import LAYOUTS
+from kit.blanket.choices_text import carry_item
+from kit.errors import Fault, KitError, unknown
+from kit.fabric.posterior import Belief
+from kit.needles.progress import Progress
+from kit.plan import Plan
+from kit.yarn import Swatch
+from kit.yarn.gauge import stitch_yarn
+
+WAYS = ("either", "keep", "anew")
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What is to be otherwise from here on.
+
+    drop        yarns not to be used any more: lost, or to be skipped
+    add         yarns of the stash to take in: new ones, held back ones, broken-off ones
+    length_cm   another length, "all": until the yarn ends, None: as blanket.toml says
+    layout      another layout from here, None: as it is
+    rows_per_colour  another pace from here, None: as it is
+    order       "keep" what is to come as it lies, "anew", or "either": the better
+    leftovers   take broken-off balls in as well (arranged anew)
+    """
+
+    drop: tuple[str, ...] = ()
+    add: tuple[str, ...] = ()
+    length_cm: float | str | None = None
+    layout: str | None = None
+    rows_per_colour: int | None = None
+    order: str = "either"
+    leftovers: bool = False
+
+
+AS_IT_IS = Wishes()
+
+
+def check_wishes(wishes: Wishes, blanket: Blanket) -> None:
+    """Raise KitError where a wish names what is not there."""
+    shop = blanket.shop.yarns if blanket.shop else ()
+    known = [yarn.name for yarn in (*blanket.stash.yarns, *shop)]
+    faults = [
+        unknown("yarn", name, known)
+        for name in (*wishes.drop, *wishes.add)
+        if name not in known
+    ]
+    if wishes.order not in WAYS:
+        faults.append(unknown("order", wishes.order, WAYS))
+    if wishes.layout is not None and wishes.layout not in LAYOUTS:
+        faults.append(unknown("layout", wishes.layout, LAYOUTS))
+    both = [name for name in wishes.add if name in wishes.drop]
+    faults += [Fault("both", says=f'"{n}" is to be added and dropped') for n in both]
+    if faults:
+        raise KitError(faults)
+
+
+def changed_keys(
+    blanket: Blanket, before: Plan, now: Progress, wishes: Wishes
+) -> dict[str, Any]:
+    """Keys of blanket.toml that hold otherwise from here on, earlier ones kept."""
+    changes = {k: v for k, v in before.start.changes if k in _LASTING}
+    if now.readings:
+        changes["gauge.swatch"] = _as_swatch(blanket.choices, now.belief)
+    if wishes.length_cm is not None:
+        changes["size.length_cm"] = wishes.length_cm
+    if wishes.layout is not None:
+        changes |= {"colours.layout": wishes.layout, "colours.times_through": 1}
+    if wishes.rows_per_colour is not None:
+        changes["pace.rows_per_colour"] = wishes.rows_per_colour
+    if now.so_far.row and (used := _bridges_used(now)):
+        left = max(0, blanket.choices.bridging.bridges - used)
+        changes["colours.bridges"] = left
+    if now.so_far.row and (on := _carried_on(blanket.choices, now)):
+        changes["carry"] = on
+    return changes
+
+
+_LASTING = (
+    "size.length_cm", "colours.layout", "colours.times_through", "pace.rows_per_colour",
+)  # fmt: skip
+
+
+def _as_swatch(choices: Choices, belief: Belief) -> dict[str, float]:
+    """The blanket so far as a swatch of 10 x 10 cm that makes the measured pace."""
+    gauge, tex = choices.making.gauge, choices.making.strands.fabric_tex
+    assert gauge is not None
+    planned = stitch_yarn(gauge, tex).length_m
+    one_gram = replace(gauge, swatch=Swatch(10, 10, 1.0))
+    grams = planned * belief.pace / stitch_yarn(one_gram, tex).length_m
+    return {"width_cm": 10.0, "length_cm": 10.0, "grams": grams}
+
+
+def _bridges_used(now: Progress) -> int:
+    names = {
+        one.part.yarn.name
+        for one in now.so_far.strands
+        if one.begun is not None and one.part.yarn.role == "bridge"
+    }
+    return len(names)
+
+
+def _carried_on(choices: Choices, now: Progress) -> list[dict[str, Any]]:
+    """Carrying as in blanket.toml, and bridges that are being carried to their row."""
+    named = {carry.yarn for carry in choices.making.carry}
+    row = now.so_far.row
+    carried = [
+        {"yarn": s.part.yarn.name, "rows": [row + 1, last]}
+        for s in now.so_far.on_needle
+        if s.carried and s.part.yarn.name not in named
+        if (last := (s.last - 1) // now.so_far.stripes[0].row + 1) > row
+    ]
+    if not carried:
+        return []
+    return [carry_item(carry) for carry in choices.making.carry] + carried

@@ -1,0 +1,255 @@
+"""A log followed along a plan's strands, line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from kit.blanket import Choices, Yarn
+from kit.fabric import Fabric
+from kit.fabric.setup import set_up
+from kit.fabric.strand_chains import strands_of
+from kit.fabric.strands import N_LOOK_AHEAD
+from kit.needles.join_of import LATE_ROWS, comes_early, is_waited_for, whose_end
+from kit.needles.log import LOG, Log, Note
+from kit.needles.log_ahead import LogAhead, log_ahead, middle
+from kit.needles.strand_timeline import Link, Links
+from kit.yarn.stitch_lengths import Line
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """Where a log leads: links, the stitch reached, yarns gone, what is told."""
+
+    links: Links
+    at: int
+    gone: frozenset[str]
+    sentences: tuple[str, ...]
+
+
+def follow(
+    fabric: Fabric, choices: Choices, log: Log, yarns: Sequence[Yarn], sure: int = 0
+) -> Followed:
+    """Follow a log to its end. Up to row `sure` the plan itself tells what was."""
+    line, ahead = set_up(choices.making).line, log_ahead(log, fabric)
+    walk = _Walk(fabric, line, sure, _links(fabric, choices, yarns), ahead)
+    walk.careful = bool(ahead.joins)
+    walk.begin()
+    for note in log.notes:
+        walk.take(note)
+    return walk.done()
+
+
+def _links(fabric: Fabric, choices: Choices, yarns: Sequence[Yarn]) -> Links:
+    strands = strands_of(fabric, choices)
+    return Links(
+        fabric.stitches, yarns, [Link(one, list(one.after)) for one in strands]
+    )
+
+
+@dataclass(slots=True)
+class _Walk:
+    """Where the log has been followed to; `follow` drives it."""
+
+    fabric: Fabric
+    line: Line
+    sure: int
+    links: Links
+    ahead: LogAhead
+    careful: bool = False
+    at: int = 0
+    gone: set[str] = field(default_factory=set)
+    sentences: list[str] = field(default_factory=list)
+    taken: list[str] = field(default_factory=list)
+
+    @property
+    def row(self) -> int:
+        return self.fabric.stitches
+
+    def begin(self) -> None:
+        self.at = self.sure * self.row
+        self.settle(self.at)
+
+    def done(self) -> Followed:
+        self.settle(self.at)
+        if self.taken:
+            names = ", ".join(self.taken)
+            self.sentences.append(
+                f"Joins that are not in {LOG}, taken as planned: {names}."
+            )
+        return Followed(
+            self.links, self.at, frozenset(self.gone), tuple(self.sentences)
+        )
+
+    # --- one line -----------------------------------------------------------------
+
+    def take(self, note: Note) -> None:
+        if note.row > self.fabric.rows:
+            self.tell(
+                note,
+                f"row {note.row} lies beyond the plan's last row, {self.fabric.rows}: "
+                "taken as that row.",
+            )
+            note = replace(note, row=self.fabric.rows)
+        here = note.row * self.row
+        if note.what == "joined":
+            self.settle(max(0, here - self.row))
+            self.ahead.read(note)
+            self.joined(note)
+        else:
+            self.ahead.read(note)
+            self.settle(here)
+            if note.what == "ran out":
+                self.runs_out(note, here)
+            elif note.what in ("lost", "skipped"):
+                self.gone.add(note.yarn)
+                self.links.drop(note.yarn, here)
+        self.at = max(self.at, here)
+
+    def tell(self, note: Note, what: str) -> None:
+        self.sentences.append(f"{LOG}, row {note.number}: {what}")
+
+    def joined(self, note: Note) -> None:
+        links, at = self.links, middle(note.row, self.fabric)
+        if (known := self.known(note)) is not None:
+            links.known_end(known, note.instead_of)
+            return
+        on = links.held(note.yarn)
+        if on is not None and links[on].begun == 0 and note.row <= 1:
+            return  # cast on with it: so it is in the plan
+        if self.is_on_already(note.yarn, at):
+            self.tell(note, f'"{note.yarn}" is on the needle already: not used.')
+            return
+        out, q = self.stands_for(note, at)
+        if out is None and q is None:
+            out, q = self.supposed(note, at)
+        k = links.waiting(note.yarn, at, out)
+        if k is not None:
+            k = self.in_turn(k, q, at, out)
+        elif q is not None:
+            k = links.replaced(q, note.yarn)
+        else:
+            assert out is not None
+            k = links.put_in(note.yarn, at, out)
+        links.lag = at - links[k].strand.first
+        links.begin(k, self.exact(k, note.row, at), out)
+
+    def stands_for(self, note: Note, at: int) -> tuple[int | None, int | None]:
+        """The strand that ended for this join, or the one to come that it replaces."""
+        links, name = self.links, note.instead_of
+        if not name:
+            return None, None
+        out = links.held(name)
+        if out is None:
+            out = links.just_ended(name, at)
+        if out is not None:
+            return out, None
+        q = links.waiting(name, at)
+        if q is None or not self.is_its_place(q, at):
+            why = f'"{name}" is neither on the needle nor to come'
+            self.tell(note, f"{why}; taken as though nothing were said.")
+            return None, None
+        return None, q
+
+    def supposed(self, note: Note, at: int) -> tuple[int | None, int | None]:
+        """The same where nothing is said, told where it may be another."""
+        one = whose_end(self.links, self.ahead, self.line, note, at)
+        if one.sentences:
+            self.tell(note, one.sentences)
+        return one.out, one.place
+
+    def is_its_place(self, q: int, at: int) -> bool:
+        """Whether a strand to come may be meant here: of a ball that comes round again
+        only one that is soon due."""
+        if self.links[q].strand.part.n_parts == 1:
+            return True
+        soon = self.links.to_come()[:N_LOOK_AHEAD]
+        return q in soon or self.links.far(q, at) <= LATE_ROWS * self.row
+
+    def known(self, note: Note) -> int | None:
+        """The strand of a join that stands in the plan already, in its knitted part."""
+        return next(
+            (
+                k
+                for k, one in enumerate(self.links.all)
+                if note.row <= self.sure
+                and one.name == note.yarn
+                and one.begun is not None
+                and abs(one.begun // self.row + 1 - note.row) <= 1
+            ),
+            None,
+        )
+
+    def is_on_already(self, name: str, at: int) -> bool:
+        """Whether the strand meant is on the needle, not the ball's next part."""
+        on, k = self.links.held(name), self.links.waiting(name, at)
+        if on is None:
+            return False
+        return k is None or self.links.far(k, at) >= abs(
+            at - (self.links[on].begun or 0)
+        )
+
+    def exact(self, k: int, row: int, at: int) -> int:
+        """The plan's own stitch where the join is in the plan's row."""
+        first = self.links[k].strand.first
+        same = first // self.row + 1 == row or (first == 0 and row <= 1)
+        return first if same else at
+
+    def in_turn(self, k: int, q: int | None, at: int, out: int | None) -> int:
+        """The strand that is joined; one from further on changes places with the one
+        whose turn it was, or that was to follow the one that ended."""
+        links = self.links
+        if q is not None:
+            return links.swapped(k, q) if q != k else k
+        its_own = out is not None and out in links[k].after
+        if not its_own and (soon := comes_early(links, k, at)):
+            place = None if out is None else links.follower(out)
+            return links.swapped(k, soon[0] if place is None else place)
+        for j in links.to_come():
+            if j < k and links[j].strand.first < links[k].strand.first:
+                waits = is_waited_for(links, self.ahead, j, k, at) or links.hangs(j)
+                if not waits:
+                    self.as_planned(j, at)
+        return k
+
+    def runs_out(self, note: Note, here: int) -> None:
+        links, k = self.links, self.links.held(note.yarn)
+        if k is not None:
+            links[k].strand = replace(links[k].strand, kind="runs out")
+            links.leave(k, max(0, here - self.row // 2), logged=True)
+        elif any(one.name == note.yarn and one.ended for one in links.all):
+            links.ran_out.add(note.yarn)
+        else:
+            self.tell(note, f'"{note.yarn}" is not on the needle: not used.')
+
+    # --- what is not logged ---------------------------------------------------------
+
+    def settle(self, here: int) -> None:
+        """What the plan has up to a stitch and the log has not: taken as planned."""
+        sure, links = self.sure * self.row, self.links
+        late = LATE_ROWS * self.row if self.careful else 0
+        for k in links.to_come():
+            one, first = links[k], links[k].strand.first
+            if first < sure or first == 0:
+                self.as_planned(k, here, told=False)
+            elif self.ahead.is_joined(links, k) or links.hangs(k):
+                continue
+            elif not one.after and first < here:
+                self.as_planned(k, here, told=False)
+            elif links.due(k) < here - late:
+                self.as_planned(k, here)
+        self.end_unawaited(here)
+
+    def end_unawaited(self, here: int) -> None:
+        """Strands that no join waits for end by the plan."""
+        end = min(here, self.fabric.rows * self.row - 1)
+        for k, one in enumerate(self.links.all):
+            if one.held and one.strand.kind != "bind off":
+                goes = self.ahead.goes_at(self.links, k)
+                if goes <= end and not self.links.is_awaited(k):
+                    self.links.leave(k, goes)
+
+    def as_planned(self, k: int, here: int, *, told: bool = True) -> None:
+        at = self.links.begin_as_planned(k, here)
+        if told and self.careful:
+            self.taken.append(f"{self.links[k].name} (row {at // self.row + 1})")

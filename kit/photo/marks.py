@@ -1,0 +1,165 @@
+"""What is marked on a photo put to use: its files, its correction, its yarns in words.
+
+For the desk and the command line alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from kit.colour import Mix, mean_lab, words_for
+from kit.colour.spaces import hexes
+from kit.errors import Fault, KitError
+from kit.photo.correction import NO_CORRECTION, Correction, from_card, from_target
+from kit.photo.image import Photo
+from kit.photo.regions import Marks
+from kit.photo.sampling import Sample, sample
+
+PHOTOS = "photos"
+ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")  # the last two are told
+SAID = {"none": "not corrected", "target": "24-patch target"}
+
+
+# --- files of a photo -----------------------------------------------------------------
+
+
+def photos_in(folder: str | Path) -> list[Path]:
+    """The photos of a blanket's folder, by name."""
+    place = Path(folder) / PHOTOS
+    found = place.iterdir() if place.is_dir() else ()
+    return sorted(path for path in found if path.suffix.lower() in ENDINGS)
+
+
+def regions_path(photo: Path) -> Path:
+    """Where the regions of a photo are kept: NAME-regions.csv beside it.
+
+    Two photos that differ in their ending alone keep it in theirs.
+    """
+    beside = photo.parent.iterdir() if photo.parent.is_dir() else ()
+    same = {
+        path.name
+        for path in beside
+        if path.stem == photo.stem and path.suffix.lower() in ENDINGS
+    }
+    return photo.with_name(
+        f"{photo.name if same - {photo.name} else photo.stem}-regions.csv"
+    )
+
+
+# --- the correction -------------------------------------------------------------------
+
+
+def kinds_marked(marks: Marks) -> tuple[str, ...]:
+    """The corrections that the marks allow, the best one first."""
+    there = {"target": marks.target, "grey card": marks.cards}
+    there["white paper"] = marks.papers
+    return (*(kind for kind, mark in there.items() if mark), "none")
+
+
+def correction_by(photo: Photo, marks: Marks, kind: str) -> Correction:
+    """The correction of this kind. Raises KitError where its mark is missing or off."""
+    if kind == "none":
+        return NO_CORRECTION
+    if kind not in kinds_marked(marks):
+        says = f"No {kind} is marked on the photo"
+        advice = "Mark it on the photo first, or take another correction."
+        raise KitError(Fault("no_mark", says=says, advice=advice))
+    if kind == "target":
+        return from_target(photo, marks.target, cards=marks.cards)
+    return from_card(photo, marks_used(marks, kind), kind=kind)
+
+
+def marks_used(marks: Marks, kind: str) -> tuple[Any, ...]:
+    """What a correction of this kind is made from."""
+    if kind == "target":
+        return (*marks.target, *marks.cards)
+    return {"grey card": marks.cards, "white paper": marks.papers}.get(kind, ())
+
+
+def correction_lines(correction: Correction) -> list[str]:
+    """How good the colours can be with this correction, and what it says itself."""
+    by = SAID.get(correction.kind, correction.kind)
+    first = (
+        f"{by[0].upper()}{by[1:]}. Typical error {correction.typical:.0f} ΔE00 and 9 "
+        f"colours of 10 within {correction.worst90:.0f} on an even patch; the ± behind "
+        "a ball's colour adds the unevenness of the ball."
+    )
+    return [first, *correction.sentences]
+
+
+def yarns_on(
+    photo: Photo, marks: Marks, kind: str | None = None
+) -> tuple[Correction, tuple[tuple[str, Sample], ...]]:
+    """The correction (the best that is marked, or of this kind) and, by name, the
+    colours of every yarn marked. Raises KitError with the faults of all regions."""
+    correction = correction_by(photo, marks, kind or kinds_marked(marks)[0])
+    samples: list[tuple[str, Sample]] = []
+    faults: list[Fault] = []
+    for no, region in enumerate(marks.yarns, start=1):
+        try:
+            samples.append((region.name, sample(photo, region, correction)))
+        except KitError as error:
+            column = "" if region.name else f"region {no}"
+            faults += (fault.at(column=column) for fault in error.faults)
+    if faults:
+        raise KitError(faults)
+    return correction, tuple(samples)
+
+
+# --- what is said of a yarn -----------------------------------------------------------
+
+
+def percents(shares: Sequence[float]) -> tuple[int, ...]:
+    """Shares as whole percents, none of them 0, that add to 100.
+
+    >>> percents([0.666, 0.331, 0.003])
+    (66, 33, 1)
+    """
+    floors = [max(1, int(100 * share)) for share in shares]
+    rests = [100 * share - low for share, low in zip(shares, floors, strict=True)]
+    while sum(floors) != 100:
+        step = 1 if sum(floors) < 100 else -1
+        free = [k for k, low in enumerate(floors) if step > 0 or low > 1]
+        at = max(free, key=lambda k: step * rests[k])
+        floors[at] += step
+        rests[at] -= step
+    return tuple(floors)
+
+
+def colours_text(mix: Mix) -> str:
+    """A mix as a `colours` cell holds it, the largest share first.
+
+    >>> from kit.colour.spaces import read_mix
+    >>> colours_text(read_mix("#8fa3ad 30%, #c8cdd0 70%")[0])
+    '#c8cdd0 70%, #8fa3ad 30%'
+    """
+    if len(mix.labs) == 1:
+        return hexes(mix)[0]
+    parts = zip(hexes(mix), percents(mix.shares), strict=True)
+    ordered = sorted(parts, key=lambda part: -part[1])
+    return ", ".join(f"{colour} {share}%" for colour, share in ordered)
+
+
+def spread(sample: Sample) -> float:
+    """How far the worst of a yarn's colours may be off, dE00 (90 % of cases)."""
+    return max(sample.spreads)
+
+
+def sample_words(sample: Sample) -> str:
+    """One line about a yarn's colours: style, value, words, limits, what to mind."""
+    lab = mean_lab(sample.mix)
+    said = f"{sample.style}, L* {lab[0]:.0f}, {words_for(lab)}, ± {spread(sample):.1f}"
+    return " ".join([f"{said}.", *sample.sentences]) if sample.sentences else said
+
+
+def sample_line(name: str, sample: Sample) -> str:
+    """A yarn on one line: every colour with its share and limits, then its style."""
+    shares = percents(sample.mix.shares)
+    parts = sorted(
+        zip(hexes(sample.mix), shares, sample.spreads, strict=True),
+        key=lambda part: -part[1],
+    )
+    colours = ", ".join(f"{h} {share} % ± {off:.1f}" for h, share, off in parts)
+    return f"{name or 'no name'}: {colours}; {sample.style}"

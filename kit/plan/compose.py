@@ -1,0 +1,291 @@
+"""A blanket worked out: the only place where the stages are put together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from kit.arrangement import Bridge, Design, design_colours
+from kit.arrangement.design import is_arranged
+from kit.arrangement.layout import Laid
+from kit.blanket import Blanket, Choices, Stash, Yarn, assumed_in
+from kit.blanket.chosen import default_sentences, told_in
+from kit.colour import Step
+from kit.colour.steps import largest_step
+from kit.errors import Fault, KitError, shorten
+from kit.fabric import Fabric, Start, make_fabric, stripe_steps
+from kit.fabric.care import cautions
+from kit.fabric.carried_bridges import Crossed, carry_across
+from kit.fabric.fabric import NOT_BEGUN, can_be_made
+from kit.fabric.resume import continued
+from kit.fabric.sharing import Shared, sharing_words
+from kit.fabric.smoothing import smoother_run
+from kit.fabric.unweighed import no_fabric_words
+from kit.files.disk import STASH
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A blanket worked out: what it was made from, and what came of it.
+
+    `fabric` is None where gauge, size or lengths are missing. `fabric_steps` lie
+    between its stripes; `largest_by_yarn_order` is the largest of them, dE00, had the
+    yarns been ordered by their own steps alone. `carried_bridges` are held across the
+    hardest changes; their steps lie between stripes.
+    """
+
+    stash: Stash
+    choices: Choices
+    design: Design
+    fabric: Fabric | None
+    fabric_steps: tuple[Step, ...]
+    largest_by_yarn_order: float | None
+    carried_bridges: tuple[Bridge, ...]
+    assumed: tuple[str, ...]
+    cautions: tuple[str, ...]
+    start: Start = NOT_BEGUN
+
+    def __repr__(self) -> str:
+        made = "colours alone" if self.fabric is None else repr(self.fabric)
+        return f"Plan({self.choices.name!r}, {self.design!r}, {made})"
+
+    @property
+    def for_stripes(self) -> bool:
+        """Whether the order was sought on the stripes and flows better there than the
+        balls' own; the steps between its balls then do not count."""
+        others = self.largest_by_yarn_order
+        if others is None or self.choices.arranging.by != "smoothest":
+            return False
+        return others > largest_step(self.fabric_steps) + 0.05
+
+
+def plan(
+    stash: Stash,
+    choices: Choices,
+    *,
+    shop: Sequence[Yarn] = (),
+    start: Start = NOT_BEGUN,
+    quick: bool = False,
+) -> Plan:
+    """Work a blanket out. Raises KitError where there is no yarn to use.
+
+    `start` says what is knitted and held already, and whether the stash then holds what
+    is left or what was had; yarns that are finished are taken out. `quick`
+    searches less for the smoothest arrangement: a first answer for the screen.
+    """
+    stash, left_out = _without(stash, choices.laying.left_out)
+    whole_stash, stash = stash, _unfinished(stash, start)
+    if not any(is_arranged(yarn, choices) for yarn in stash.yarns) and not start.ahead:
+        says = "No yarn to arrange: every row is held back, left out or carried along"
+        raise KitError(Fault("no_yarn", says=says, file=STASH, column="role"))
+    along = _ahead(stash, shop, start)
+    design = design_colours(stash.yarns, shop, choices, quick=quick, along=along)
+    made = _Made()
+    if can_be_made(_in_fabric(design, stash, choices), choices.making):
+        smooth = _smooth_for_fabric(choices) and not quick and not along
+        design, made = _made(design, stash, shop, choices, start, smooth=smooth)
+    suits: tuple[str, ...] = ()
+    mirrored = choices.laying.layout == "mirrored"
+    if made.fabric and not quick and mirrored and not start.row:
+        largest = largest_step(made.steps)
+        chosen = Shared(choices.laying.sharing, made.fabric, largest)
+        suits = (_which_sharing(chosen, stash, choices, shop, start),)
+    stopped = () if made.fabric else why_colours_alone(design, whole_stash, choices)
+    assumed = (
+        *assumed_in(stash, choices.units),
+        *stash.notes,
+        *left_out,
+        *design.sentences,
+        *made.sentences,
+        *suits,
+        *(made.fabric.sentences if made.fabric else stopped),
+        *default_sentences(choices),
+    )
+    return Plan(
+        whole_stash, choices, design, made.fabric, made.steps, made.by_yarn_order,
+        made.across, assumed, cautions(whole_stash.yarns), start,
+    )  # fmt: skip
+
+
+def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
+    """The plan of an open blanket folder.
+
+    The last few are remembered: a choice taken back, and a plan written as it is shown,
+    are there at once.
+    """
+    shop = blanket.shop.yarns if blanket.shop else ()
+    return _remembered(blanket.stash, blanket.choices, shop, quick)
+
+
+@lru_cache(maxsize=8)
+def _remembered(
+    stash: Stash, choices: Choices, shop: tuple[Yarn, ...], quick: bool
+) -> Plan:
+    try:
+        return plan(stash, choices, shop=shop, quick=quick)
+    except KitError as error:
+        faults = [told_in(fault, choices.units) for fault in error.faults]
+        raise KitError(faults) from None
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What was knitted of a design; nothing where it stays with the colours."""
+
+    fabric: Fabric | None = None
+    steps: tuple[Step, ...] = ()
+    by_yarn_order: float | None = None
+    across: tuple[Bridge, ...] = ()
+    sentences: tuple[str, ...] = ()
+
+
+def _made(
+    design: Design,
+    stash: Stash,
+    shop: Sequence[Yarn],
+    choices: Choices,
+    start: Start,
+    *,
+    smooth: bool,
+) -> tuple[Design, _Made]:
+    """A design knitted, with bridges carried across; `smooth`: or the same yarns in an
+    order sought on their stripes, where these lie closer."""
+    fabric, steps = _knitted(design, stash, choices, start)
+    by_yarn_order: float | None = largest_step(steps)
+    for other in _smoothed(design, stash, shop, choices) if smooth else ():
+        knitted = _knitted(other, stash, choices, start)
+        if largest_step(knitted[1]) < largest_step(steps) - 1e-9:
+            design, (fabric, steps) = other, knitted
+    crossed = _crossed(design, fabric, steps, stash, shop, choices, start)
+    fabric, steps = crossed.fabric, crossed.steps
+    if start.knitted:
+        fabric, by_yarn_order = continued(fabric, start, choices), None
+        steps = stripe_steps(fabric.stripes, choices)
+    return design, _Made(
+        fabric, steps, by_yarn_order, crossed.bridges, crossed.sentences
+    )
+
+
+def _unfinished(stash: Stash, start: Start) -> Stash:
+    """The stash without the yarns that are not to be used any more."""
+    if not start.finished:
+        return stash
+    kept = tuple(yarn for yarn in stash.yarns if yarn.name not in start.finished)
+    return replace(stash, yarns=kept)
+
+
+def _ahead(stash: Stash, shop: Sequence[Yarn], start: Start) -> Laid | None:
+    """The yarns still to come as they lie along the blanket, where that is kept."""
+    by_name = {yarn.name: yarn for yarn in (*shop, *stash.yarns)}
+    kept = [one for one in start.ahead if one.yarn in by_name]
+    if not kept:
+        return None
+    pairs = enumerate(zip(kept, kept[1:], strict=False))
+    joins = {k for k, (one, two) in pairs if two.time > one.time}
+    n_held = sum(one.yarn in start.held for one in kept[: len(start.held)])
+    joins |= set(range(n_held - 1))  # between strands held together nothing can be put
+    return Laid(tuple(by_name[one.yarn] for one in kept), frozenset(joins))
+
+
+def _without(stash: Stash, names: Sequence[str]) -> tuple[Stash, tuple[str, ...]]:
+    """The stash with these yarns left out of this blanket, and that it is so."""
+    if not names:
+        return stash, ()
+    yarns = tuple(
+        replace(yarn, role="leave out") if yarn.name in names else yarn
+        for yarn in stash.yarns
+    )
+    listed = ", ".join(f'"{shorten(name)}"' for name in dict.fromkeys(names))
+    said = f"Left out of this blanket alone (colours.left_out): {listed}."
+    return replace(stash, yarns=yarns), (said,)
+
+
+def _which_sharing(
+    chosen: Shared, stash: Stash, choices: Choices, shop: Sequence[Yarn], start: Start
+) -> str:
+    """Whether halving the balls or pairing look-alikes suits this stash, measured."""
+    other = "pair" if chosen.sharing == "halve" else "halve"
+    changed = replace(choices, laying=replace(choices.laying, sharing=other))
+    design = design_colours(stash.yarns, shop, changed)
+    fabric, steps = _knitted(design, stash, changed, start)
+    instead = Shared(other, fabric, largest_step(steps))
+    size = choices.making.size
+    wished = size is not None and bool(size.length_cm)
+    return sharing_words(chosen, instead, choices.units, wished=wished)
+
+
+def _smoothed(
+    design: Design, stash: Stash, shop: Sequence[Yarn], choices: Choices
+) -> tuple[Design, Design]:
+    """The yarns ordered for their stripes: with bridges put in, and with none but the
+    kept ones, since a bridge between balls may break up good stripes."""
+    run = smoother_run(design.arrangement.yarns, choices)
+    bare = replace(choices, bridging=replace(choices.bridging, bridges=0))
+    with_bridges, without = (
+        design_colours(stash.yarns, shop, each, smooth=lambda _: run)
+        for each in (choices, bare)
+    )
+    return with_bridges, without
+
+
+def takes_long(choices: Choices) -> bool:
+    """Whether a `quick` plan is worth showing before the full one."""
+    return choices.arranging.by == "smoothest" or choices.laying.layout == "mirrored"
+
+
+def _smooth_for_fabric(choices: Choices) -> bool:
+    arranging = choices.arranging
+    by_search = arranging.by == "smoothest" and not arranging.order
+    return by_search and arranging.smooth_for == "fabric"
+
+
+def _in_fabric(design: Design, stash: Stash, choices: Choices) -> list[Yarn]:
+    return [*design.laid.yarns, *_carried(stash, choices)]
+
+
+def why_colours_alone(
+    design: Design, stash: Stash, choices: Choices
+) -> tuple[str, ...]:
+    """Why there is no fabric, and what would take the plan further."""
+    return no_fabric_words(_in_fabric(design, stash, choices), stash, choices)
+
+
+def _carried(stash: Stash, choices: Choices) -> list[Yarn]:
+    names = {carry.yarn for carry in choices.making.carry}
+    return [yarn for yarn in stash.yarns if yarn.name in names]
+
+
+def _crossed(
+    design: Design,
+    fabric: Fabric,
+    steps: tuple[Step, ...],
+    stash: Stash,
+    shop: Sequence[Yarn],
+    choices: Choices,
+    start: Start,
+) -> Crossed:
+    """With the bridges still allowed carried across the hardest changes of fabric."""
+    carried = _carried(stash, choices)
+    placed = {yarn.name for yarn in (*design.laid.yarns, *carried)}
+    from_shop = shop if choices.bridging.bridges_from != "stash" else ()
+    spare = [yarn for yarn in stash.yarns if yarn.role == "bridge"]
+
+    def knit(changed: Choices, more: Sequence[Yarn]) -> Fabric:
+        return make_fabric(design.laid, [*carried, *more], changed, start)
+
+    return carry_across(
+        fabric,
+        steps,
+        [yarn for yarn in (*spare, *from_shop) if yarn.name not in placed],
+        choices,
+        knit,
+        most=choices.bridging.bridges - len(design.bridges),
+    )
+
+
+def _knitted(
+    design: Design, stash: Stash, choices: Choices, start: Start
+) -> tuple[Fabric, tuple[Step, ...]]:
+    fabric = make_fabric(design.laid, _carried(stash, choices), choices, start)
+    return fabric, stripe_steps(fabric.stripes, choices)

@@ -1,0 +1,89 @@
+"""What would help where the flow breaks, in words: bridges, what to look for, moves."""
+
+from __future__ import annotations
+
+from kit.arrangement.advice import advice_words
+from kit.arrangement.design import Suggestion
+from kit.arrangement.ideal_bridge import mix_words
+from kit.arrangement.reordered import anew_words
+from kit.blanket import Yarn
+from kit.colour import Mix
+from kit.colour.spaces import hexes
+from kit.errors import shorten
+from kit.plan.compose import Plan
+from kit.plan.facts import advice_of, anew_of, sought_amount
+from kit.yarn import length, mass
+
+FOR_STRIPES = (
+    "The order was sought on the stripes, where strands change one at a time. The step "
+    "between two balls hardly shows there, so nothing is put between balls, and no "
+    "ball is moved, for its sake."
+)
+
+
+def gap_lines(plan: Plan) -> list[str]:
+    """For each of the worst jumps the best yarn at hand and on the shop list, with what
+    it would leave there; else what to look for."""
+    if plan.for_stripes:
+        return [FOR_STRIPES]
+    lines = [_gap_words(one, plan) for one in plan.design.suggestions]
+    if not lines:
+        return []
+    return [f"Gap by gap, worst first; {_one_at_a_time(plan)}", *lines]
+
+
+def _one_at_a_time(plan: Plan) -> str:
+    if len(plan.design.suggestions) == 1:
+        return "the largest step of all falls to the next largest at most."
+    return (
+        "one gap bridged, the next largest is the largest step, so a smooth run gains "
+        "gap by gap rather than at once."
+    )
+
+
+def _gap_words(one: Suggestion, plan: Plan) -> str:
+    said = f'"{shorten(one.after.name)}" → "{shorten(one.before.name)}", {one.step:.1f}'
+    best: dict[str, str] = {}
+    for yarn, source, step in one.candidates:
+        best.setdefault(source, _leaves(yarn, source, step))
+    told = list(best.values())
+    if one.sought:
+        told.append(sought_words(one, plan))
+    return f"{said}: {'; '.join(told) or 'nothing that is known of lowers it'}."
+
+
+def _leaves(yarn: Yarn, source: str, step: float) -> str:
+    return f'"{shorten(yarn.name)}" of the {source} would leave {step:.1f}'
+
+
+def sought_words(one: Suggestion, plan: Plan) -> str:
+    """What to look for in words, by hex and share, how much of it, what it leaves."""
+    if one.sought is None:
+        return ""
+    mix, units = one.sought.mix, plan.choices.units
+    much = ""
+    if plan.fabric:
+        metres, grams = sought_amount(one, plan.fabric)
+        if metres > 0:
+            much = f", about {mass(grams, units)} ({length(metres, units)})"
+    return (
+        f"look for {mix_words(mix)} ({_parts(mix)}){much}: it would leave "
+        f"{one.sought.step_after:.1f}"
+    )
+
+
+def _parts(mix: Mix) -> str:
+    parts = zip(hexes(mix), mix.shares, strict=True)
+    return ", ".join(f"{text} {share:.0%}" for text, share in parts)
+
+
+def anew_lines(plan: Plan) -> list[str]:
+    """Bridges put between against bridges arranged anew, where both can be had."""
+    words = anew_words(anew_of(plan))
+    return [words] if words else []
+
+
+def advice_lines(plan: Plan) -> list[str]:
+    """For each of the worst jumps the move, swap or leaving-out that helps most."""
+    mirrored = plan.choices.laying.layout == "mirrored"
+    return [advice_words(one, mirrored=mirrored) for one in advice_of(plan)]

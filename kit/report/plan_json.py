@@ -1,0 +1,358 @@
+"""plan.json, format 1: what a plan knows, in full precision, for other programs."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from kit.arrangement import Bridge
+from kit.arrangement.advice import Advice, advice_words
+from kit.arrangement.design import Suggestion
+from kit.arrangement.ideal_bridge import mix_words
+from kit.arrangement.orders import family_name, value_of
+from kit.arrangement.reordered import Anew, anew_words
+from kit.arrangement.second_opinion import Opinion, opinion_lines, second_opinion
+from kit.blanket import Yarn
+from kit.colour import mean_lab, words_for
+from kit.colour.spaces import lab_to_hex
+from kit.colour.steps import hue_turns, largest_step, median_step
+from kit.fabric import Fabric, Start, Stripe
+from kit.fabric.fabric import NOT_BEGUN, Use
+from kit.fabric.forecast import Sureness
+from kit.fabric.ranges import INSIDE, Range
+from kit.fabric.schedule import weight_g
+from kit.fabric.stripes import is_out_of_range, stripe_contrast, stripe_mix, stripe_tex
+from kit.plan import Plan, sizes_table
+from kit.plan.facts import (
+    advice_of,
+    all_cautions,
+    anew_of,
+    best_words,
+    colours_of,
+    is_proved,
+    sought_amount,
+    stripes_with,
+    surely,
+    use_of,
+)
+from kit.plan.sizes import SizeRow
+
+FORMAT = 1
+
+
+def plan_json(plan: Plan) -> str:
+    """plan.json as text."""
+    return json.dumps(plan_data(plan), ensure_ascii=False, indent=1) + "\n"
+
+
+def plan_data(plan: Plan) -> dict[str, Any]:
+    """What plan.json holds; keys that speak of fabric are left out where none is."""
+    design, fabric = plan.design, plan.fabric
+    data: dict[str, Any] = {
+        "format": FORMAT,
+        "name": plan.choices.name,
+        **({"start": _start(plan.start)} if plan.start != NOT_BEGUN else {}),
+        "arrangement": _arrangement(plan),
+        "bridges": [
+            _bridge(bridge, fabric)
+            for bridge in (*design.bridges, *plan.carried_bridges)
+        ],
+        "bridge_candidates": [_candidates(one) for one in design.suggestions],
+        "look_for": [_look_for(one, plan) for one in design.suggestions if one.sought],
+        "advice": [_advice(one) for one in advice_of(plan)],
+        "bridges_arranged_anew": _anew(anew_of(plan)),
+        "second_opinion": _opinion(second_opinion(design, plan.choices.judging)),
+    }
+    if fabric:
+        data["fabric"] = _fabric(plan, fabric)
+    data["yarn"] = [_yarn(yarn, fabric) for yarn in plan.stash.yarns]
+    if fabric:
+        short = fabric.short
+        data["short"] = short and {
+            "rows": short.rows,
+            "length_cm": short.length_cm,
+            "metres": short.metres,
+            "grams": short.grams,
+        }
+        data["sizes"] = [_size(one) for one in sizes_table(fabric, plan.choices.making)]
+        if sure := surely(plan):
+            data["sureness"] = _sureness(sure)
+    data["assumed"] = list(plan.assumed)
+    data["cautions"] = list(all_cautions(plan))
+    return data
+
+
+def _start(start: Start) -> dict[str, Any]:
+    """Where a re-plan began: rows knitted by then, and what was changed from there."""
+    return {
+        "row": start.row,
+        "held": list(start.held),
+        "finished": list(start.finished),
+        "ahead": [[one.yarn, one.part, one.time] for one in start.ahead],
+        "changes": dict(start.changes),
+    }
+
+
+def _sureness(sure: Sureness) -> dict[str, Any]:
+    """Nine in ten lie between low and high; rows from the cast-on edge."""
+    return {
+        "inside": INSIDE,
+        "lasts_rows": _range(sure.lasts),
+        "chance": sure.chance,
+        "chance_in_all": sure.in_all,
+        "endings": [
+            {
+                "yarn": one.strand.part.yarn.name,
+                "part": one.strand.part.number,
+                "kind": one.strand.kind,
+                "joins_after_rows": _range(one.joins),
+                "ends_after_rows": _range(one.ends),
+                "rows_from_join_to_end": _range(one.lasts),
+            }
+            for one in sure.endings
+        ],
+        "hold_back": [
+            {"yarn": one.yarn.name, "grams": one.planned_g, "grams_sure": one.sure_g}
+            for one in sure.reserves
+        ],
+        "doubts": dict(sure.doubts),
+        "better": [{"what": one.says, "leaves": one.leaves} for one in sure.better],
+    }
+
+
+def _range(one: Range) -> dict[str, float]:
+    return {"likely": one.likely, "low": one.low, "high": one.high}
+
+
+# --- the colours ----------------------------------------------------------------------
+
+
+def _arrangement(plan: Plan) -> dict[str, Any]:
+    design, best = plan.design, plan.design.arrangement.best
+    names = [yarn.name for yarn in design.laid.yarns]
+    between = best.between if best else None
+    return {
+        "by": design.arrangement.by,
+        "layout": plan.choices.laying.layout,
+        "order": names,
+        "order_before_bridges": [yarn.name for yarn in design.before.yarns],
+        "steps": [
+            {
+                "from": names[k],
+                "to": names[k + 1],
+                "size": step.size,
+                "near": step.near,
+                "far": step.far,
+                "jump": step.jump,
+                "reasons": list(step.reasons),
+                "accent": step.accent,
+                "join": step.join,
+                "cause": step.cause,
+            }
+            for k, step in enumerate(design.steps)
+        ],
+        "largest_step": largest_step(design.steps),
+        "largest_step_before_bridges": largest_step(design.steps_before),
+        "median_step": median_step(design.steps),
+        "hue_turns": hue_turns([yarn.mix for yarn in design.laid.yarns]),
+        "out_of_value_order": [
+            {"yarn": name, "lightness": amount}
+            for name, amount in design.out_of_value_order
+        ],
+        "best_possible": best.largest if best else None,
+        "proved": is_proved(plan),
+        "best_possible_between": [list(part) for part in between] if between else None,
+        "best_possible_because": best_words(plan),
+    }
+
+
+def _bridge(bridge: Bridge, fabric: Fabric | None) -> dict[str, Any]:
+    data = {
+        "yarn": bridge.yarn.name,
+        "how": "between",
+        "after": bridge.after.name,
+        "before": bridge.before.name,
+        "step_before": bridge.step_before,
+        "step_after": bridge.step_after,
+        "largest_step_before": bridge.largest_before,
+        "largest_step_after": bridge.largest_after,
+    }
+    if fabric:
+        held = stripes_with(fabric, bridge.yarn)
+        used_mm = sum(round(1000 * stripe.metres_each) for stripe in held)
+        if held and all(bridge.yarn in stripe.carried for stripe in held):
+            data["how"] = "carried"
+        data |= {
+            "first_row": held[0].first_row if held else None,
+            "last_row": held[-1].last_row if held else None,
+            "metres": used_mm / 1000,
+            "grams": weight_g(bridge.yarn, used_mm),
+        }
+    return data
+
+
+def _candidates(one: Suggestion) -> dict[str, Any]:
+    return {
+        "after": one.after.name,
+        "before": one.before.name,
+        "step": one.step,
+        "candidates": [
+            {"yarn": yarn.name, "from": source, "step_after": step}
+            for yarn, source, step in one.candidates
+        ],
+    }
+
+
+def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
+    assert one.sought is not None
+    mix = one.sought.mix
+    data = {
+        "after": one.after.name,
+        "before": one.before.name,
+        "colours": [
+            {
+                "lab": list(lab),
+                "hex": lab_to_hex(lab),
+                "share": share,
+                "words": words_for(lab),
+            }
+            for lab, share in zip(mix.labs, mix.shares, strict=True)
+        ],
+        "step_after": one.sought.step_after,
+        "step_before": one.step,
+        "words": mix_words(mix),
+    }
+    if plan.fabric:
+        data["metres"], data["grams"] = sought_amount(one, plan.fabric)
+    return data
+
+
+def _advice(one: Advice) -> dict[str, Any]:
+    after, before, size = one.jump
+    return {
+        "after": after.name,
+        "before": before.name,
+        "step": size,
+        "do": one.does,
+        "yarn": one.yarn.name,
+        "beside": [yarn.name for yarn in one.beside],
+        "step_after": one.step_after,
+        "largest_step_before": one.largest_before,
+        "largest_step_after": one.largest_after,
+        "breaks": list(one.breaks),
+        "words": advice_words(one),
+    }
+
+
+def _anew(anew: Anew | None) -> dict[str, Any] | None:
+    if anew is None:
+        return None
+    return {
+        "put_between": [yarn.name for yarn in anew.between],
+        "arranged_anew": [yarn.name for yarn in anew.yarns],
+        "order": [yarn.name for yarn in anew.order],
+        "largest_step_without": anew.without,
+        "largest_step_put_between": anew.put_in,
+        "largest_step_arranged_anew": anew.arranged,
+        "better": anew.better,
+        "words": anew_words(anew),
+    }
+
+
+def _opinion(opinion: Opinion) -> dict[str, Any]:
+    """Each pair of neighbours once; a rank correlation of 1 is the same order."""
+    steps = zip(opinion.pairs, opinion.sizes, opinion.others, strict=True)
+    return {
+        "space": "CAM16-UCS",
+        "steps": [
+            {"from": one.name, "to": two.name, "size": size, "by_cam16_ucs": other}
+            for (one, two), size, other in steps
+        ],
+        "rank_correlation": opinion.agreement,
+        "words": opinion_lines(opinion),
+    }
+
+
+# --- the fabric -----------------------------------------------------------------------
+
+
+def _fabric(plan: Plan, fabric: Fabric) -> dict[str, Any]:
+    return {
+        "stitches": fabric.stitches,
+        "rows": fabric.rows,
+        "width_cm": fabric.width_cm,
+        "length_cm": fabric.length_cm,
+        "largest_step": largest_step(plan.fabric_steps),
+        "largest_step_by_yarn_order": plan.largest_by_yarn_order,
+        "stripes": [_stripe(stripe, plan) for stripe in fabric.stripes],
+    }
+
+
+def _stripe(stripe: Stripe, plan: Plan) -> dict[str, Any]:
+    lab = mean_lab(stripe_mix(stripe))
+    return {
+        "first_row": stripe.first_row,
+        "first_stitch": stripe.first_stitch,
+        "last_row": stripe.last_row,
+        "last_stitch": stripe.last_stitch,
+        "strands": [yarn.name for yarn in stripe.strands],
+        "carried": [yarn.name for yarn in stripe.carried],
+        "colour": lab_to_hex(lab),
+        "lab": list(lab),
+        "tex": stripe_tex(stripe),
+        "metres_each": stripe.metres_each,
+        "contrast": stripe_contrast(stripe),
+        "out_of_range": is_out_of_range(stripe, plan.choices.making),
+        "anew": stripe.anew,
+    }
+
+
+def _yarn(yarn: Yarn, fabric: Fabric | None) -> dict[str, Any]:
+    data = {
+        "name": yarn.name,
+        "no": yarn.no,
+        "colours": [list(pair) for pair in colours_of(yarn.mix)],
+        "value": value_of(yarn),
+        "family": family_name(yarn),
+        "role": yarn.role,
+        "grams_have": yarn.grams,
+        "metres_have": yarn.metres,
+    }
+    if fabric:
+        data |= _amounts(use_of(yarn, fabric), yarn)
+    return data
+
+
+def _amounts(use: Use | None, yarn: Yarn) -> dict[str, Any]:
+    """A yarn without a place is left as it was had, known or not."""
+    if use is None:
+        kept, used, left, grams_left = 0.0, 0.0, yarn.metres, yarn.grams
+    else:
+        kept, used, left = use.kept_mm / 1000, use.used_mm / 1000, use.left_mm / 1000
+        grams_left = weight_g(yarn, use.left_mm)
+    return {
+        "metres_kept_back": kept,
+        "metres_used": used,
+        "metres_left": left,
+        "grams_used": weight_g(yarn, 1000 * used),
+        "grams_left": grams_left,
+    }
+
+
+def _size(one: SizeRow) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "stitches": one.stitches,
+        "rows": one.rows,
+        "width_cm": one.width_cm,
+        "length_cm": one.length_cm,
+        "metres": one.metres,
+        "grams": one.grams,
+        "by_weight": [
+            {"weight": yarn.weight, "metres": yarn.metres, "grams": yarn.grams}
+            for yarn in one.yarn
+        ],
+        "margin": one.margin,
+        "buy_metres": one.buy_metres,
+        "buy_grams": one.buy_grams,
+    }

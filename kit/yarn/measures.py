@@ -1,0 +1,136 @@
+"""Lengths, weights and sizes in words: metric as computed, or imperial as a view."""
+
+from __future__ import annotations
+
+import re
+
+from kit.yarn.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
+
+CM_PER_INCH = 2.54  # international inch, 1959: exact by definition
+_CM = re.compile(r"(\d+(?:\.\d+)?) cm\b")
+
+
+def counted(n: int, noun: str) -> str:
+    """How many of something.
+
+    >>> counted(1, "hue turn"), counted(0, "row"), counted(2, "stitch")
+    ('1 hue turn', '0 rows', '2 stitches')
+    """
+    plural = f"{noun}es" if noun.endswith("ch") else f"{noun}s"
+    return f"{n} {noun if n == 1 else plural}"
+
+
+def row_span(first: int, last: int) -> str:
+    """From which row to which.
+
+    >>> row_span(5, 9), row_span(5, 5)
+    ('rows 5 to 9', 'row 5')
+    """
+    return f"row {first}" if first == last else f"rows {first} to {last}"
+
+
+def length(metres: float, units: str = "metric") -> str:
+    """Metres or yards; a tenth below ten.
+
+    >>> length(151.143), length(151.143, "imperial"), length(2.47)
+    ('151 m', '165 yd', '2.5 m')
+    """
+    if units == "imperial":
+        return f"{_round(metres / METRES_PER_YARD)} yd"
+    return f"{_round(metres)} m"
+
+
+def mass(grams: float, units: str = "metric") -> str:
+    """Grams or ounces, as finely as a kitchen scale shows them: hundredths below 1 oz.
+
+    >>> mass(22.68), mass(2.1, "imperial"), mass(1239, "imperial")
+    ('23 g', '0.07 oz', '44 oz')
+    """
+    if units == "imperial":
+        ounces = grams / GRAMS_PER_OUNCE
+        return f"{_hundredth(ounces) if ounces < 0.995 else _round(ounces)} oz"
+    return f"{_round(grams)} g"
+
+
+def weighed(grams: float, units: str = "metric") -> str:
+    """What a scale showed: grams to a tenth, ounces to a hundredth.
+
+    >>> weighed(42), weighed(14.2), weighed(9.0718, "imperial")
+    ('42 g', '14.2 g', '0.32 oz')
+    """
+    if units == "imperial":
+        return f"{_hundredth(grams / GRAMS_PER_OUNCE)} oz"
+    return f"{_tenth(grams)} g"
+
+
+def finely(grams: float, units: str = "metric") -> str:
+    """Little, such as what a scale may be off by: to two digits.
+
+    >>> finely(1), finely(0.1), finely(1, "imperial"), finely(0.1, "imperial")
+    ('1 g', '0.1 g', '0.035 oz', '0.0035 oz')
+    """
+    one, unit = (GRAMS_PER_OUNCE, "oz") if units == "imperial" else (1.0, "g")
+    return f"{float(f'{grams / one:.2g}'):g} {unit}"
+
+
+def per_100g(metres: float, units: str = "metric") -> str:
+    """A label's length of yarn in 100 g, to three digits, which is all it can bear.
+
+    >>> per_100g(400), per_100g(400, "imperial"), per_100g(38.46)
+    ('400 m per 100 g', '437 yd per 100 g', '38.5 m per 100 g')
+    """
+    one, unit = (METRES_PER_YARD, "yd") if units == "imperial" else (1.0, "m")
+    return f"{float(f'{metres / one:.3g}'):g} {unit} per 100 g"
+
+
+def per_length(per_10cm: float, units: str = "metric") -> str:
+    """A count over 10 cm as it is, or over 4 in, which are 10.16 cm; no unit.
+
+    >>> per_length(22), per_length(22, "imperial"), per_length(220 / 10.16, "imperial")
+    ('22', '22.35', '22')
+    """
+    over_cm = 4 * CM_PER_INCH if units == "imperial" else 10.0
+    return _hundredth(per_10cm * over_cm / 10)
+
+
+def in_a_stitch(metres: float, units: str = "metric") -> str:
+    """The yarn in one stitch, in mm or inches.
+
+    >>> in_a_stitch(0.01909), in_a_stitch(0.01909, "imperial")
+    ('19.1 mm', '0.75 in')
+    """
+    if units == "imperial":
+        return f"{_hundredth(100 * metres / CM_PER_INCH)} in"
+    return f"{1000 * metres:.1f} mm"
+
+
+def size(cm: float, units: str = "metric") -> str:
+    """Centimetres or inches, to a tenth.
+
+    >>> size(120), size(120, "imperial")
+    ('120 cm', '47.2 in')
+    """
+    if units == "imperial":
+        return f"{_tenth(cm / CM_PER_INCH)} in"
+    return f"{_tenth(cm)} cm"
+
+
+def in_inches(sentence: str) -> str:
+    """A sentence about lengths in cm, told in inches to three digits.
+
+    >>> in_inches("at least 5.45 cm")
+    'at least 2.15 in'
+    """
+    return _CM.sub(lambda cm: f"{float(cm[1]) / CM_PER_INCH:.3g} in", sentence)
+
+
+def _round(number: float) -> str:
+    return f"{number:.0f}" if abs(number) >= 9.95 else _tenth(number)
+
+
+def _hundredth(number: float) -> str:
+    return f"{number:.2f}".rstrip("0").rstrip(".")
+
+
+def _tenth(number: float) -> str:
+    return f"{number:.1f}".removesuffix(".0")

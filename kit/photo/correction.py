@@ -34,7 +34,7 @@ from kit.photo.target import GREYS, Patches, Point, centres, find_patches, true_
 
 REFLECTANCE = {"grey card": 0.18, "white paper": 0.85}  # common practice, no source
 # Mean dE00 and what 90 % of colours stay within, without a target: from simulations
-# under four lights, the table in DEVELOPERS.md, with room for a phone's contrast curve,
+# under four lights, the table in RESULTS.md, with room for a phone's contrast curve,
 # which no card can show; the paper's is a guess.
 EXPECTED = {"none": (8.0, 18.0), "grey card": (6.0, 12.0), "white paper": (7.0, 14.0)}
 # Colours that are not on the target, and elsewhere in the photo, are less sure than its

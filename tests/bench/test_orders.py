@@ -1,7 +1,7 @@
 """Orders by others held against ours: largest step, sum, median, and time.
 
 `python -m pytest -m bench -s tests/bench/test_orders.py` prints the tables that stand
-in DEVELOPERS.md. Ends are free and there is no value rule, since route solvers know of
+in RESULTS.md. Ends are free and there is no value rule, since route solvers know of
 neither. OR-tools, fast-tsp and networkx come with the extra `bench`; elkai, which wraps
 LKH, has a licence of its own and joins in where it is installed. What is missing is
 left out. Each other solver is asked for the least sum, and where weights are up to us

@@ -2,7 +2,7 @@
 takes, and what it takes of memory.
 
 `python -m pytest -m bench -s tests/bench/test_proofs.py` prints the tables that stand
-in DEVELOPERS.md. Stashes are `tests.helpers.yarns.leftovers`: seeded, realistic in
+in RESULTS.md. Stashes are `tests.helpers.yarns.leftovers`: seeded, realistic in
 spread. Times are processor time, the order made smooth included. Nothing fails on
 seconds.
 """

@@ -1,7 +1,7 @@
 """How well colours are sampled from drawn yarn, and balls found on drawn tables.
 
 `python -m pytest -m bench -s tests/bench/test_sampling_errors.py` prints the table that
-stands in DEVELOPERS.md. What is asserted is what is claimed there, with some room.
+stands in RESULTS.md. What is asserted is what is claimed there, with some room.
 """
 
 import math

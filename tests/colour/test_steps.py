@@ -21,6 +21,7 @@ from kit.colour.steps import (
     steps_along,
     why,
 )
+from tests.helpers.runs import greys, run_of_sizes
 from tests.helpers.strategies import mixes, random_mixes
 
 ROUNDING = 1e-9
@@ -31,28 +32,9 @@ def lch(L, chroma, hue):
     return solid((L, chroma * cos(radians(hue)), chroma * sin(radians(hue))))
 
 
-def greys(*values):
-    return [solid((value, 0, 0)) for value in values]
-
-
 def words(one, two):
     (cause,) = why([one], [two])
     return cause
-
-
-def run_of_sizes(*sizes, start=5.0):
-    """Greys whose neighbours are just so far apart in CIEDE2000, getting lighter."""
-    values = [start]
-    for size in sizes:
-        low, high = values[-1], 100.0
-        for _ in range(60):
-            middle = (low + high) / 2
-            ends = [values[-1], 0, 0], [middle, 0, 0]
-            short = colour.delta_E(*ends, method="CIE 2000") < size
-            low, high = (middle, high) if short else (low, middle)
-        assert high < 100, "these sizes do not fit between black and white"
-        values.append(low)
-    return greys(*values)
 
 
 # --- sizes ----------------------------------------------------------------------------
@@ -132,15 +114,6 @@ def test_a_lone_step_does_not_stand_out():
     """With nothing beside it a step can only be large."""
     assert reasons(24) == [()]
     assert reasons(26) == [("large",)]
-
-
-def test_only_the_eight_nearest_count():
-    """A step is held against the eight nearest, not against the whole run."""
-    small, middling = [0.5] * 8, [6] * 8
-    found = reasons(11, *middling, *small)
-    assert found[0] == ()
-    found = reasons(*small, *middling[:1], 11, *small, *middling[:5])
-    assert found[9] == ("stands out",)
 
 
 def test_accents_and_joins_are_not_counted():

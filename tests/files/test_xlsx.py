@@ -130,15 +130,6 @@ def test_a_format_that_is_not_there():
     ]
 
 
-def test_days_from_1904():
-    """The other day zero (18.2.28) is honoured."""
-    made = xlsx_parts({"Yarn": [[dt.date(2026, 3, 2)]]})
-    text = made["xl/workbook.xml"]
-    since = text.replace("<sheets>", '<workbookPr date1904="1"/><sheets>')
-    (((_, (date,)),),) = cells(packed(made | {"xl/workbook.xml": since}))
-    assert date == "2030-03-03"
-
-
 def test_sheets_in_the_order_of_their_tabs():
     """Names, order and what is hidden."""
     found = read_sheets(xlsx({"B": [["x"]], "A & C": [], "D": []}, hidden=["D"]))

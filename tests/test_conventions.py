@@ -1,0 +1,175 @@
+"""Every convention just inside its edge and just outside, in one table.
+
+A row: what is promised and where that is written (DESIGN.md, the format's standard, or
+"ours" where the kit sets it and says so beside the value); the call that keeps it; what
+that call takes inside, and what outside. Inside it gives True, outside False.
+"""
+
+import cmath
+import datetime as dt
+from math import radians
+
+import colour
+import pytest
+
+from kit.blanket.stash import read_stash
+from kit.colour import Mix, mean_lab, read_mix, steps_along
+from kit.colour.spaces import solid
+from kit.colour.steps import hue_turns, why
+from kit.errors import KitError, unknown
+from kit.files import read_quantity, read_rows
+from kit.files.cells import CM, GRAMS, METRES_PER_100G, read_tag
+from kit.files.workbook import read_sheets
+from kit.yarn import Gauge, Section
+from tests.helpers.runs import run_of_sizes
+from tests.helpers.workbooks import packed, xlsx_parts
+
+
+def reads(call, *arguments, **more) -> bool:
+    """Whether a call takes what it is given, instead of refusing it in words."""
+    try:
+        call(*arguments, **more)
+    except KitError:
+        return False
+    return True
+
+
+# --- colour ---------------------------------------------------------------------------
+
+
+def reasons(*sizes, limit=25.0):
+    """How the first of these steps breaks the flow."""
+    (first, *_) = steps_along(run_of_sizes(*sizes), view=0.5, limit=limit)
+    return first.reasons
+
+
+def nearest(k) -> bool:
+    """Whether the k-th nearest of the other steps has a say in what stands out.
+
+    Beside a step of 11: four of 6, three of a half, then 6 again but for the k-th. One
+    more half among the eight nearest, and their median falls from 6 to under 4.
+    """
+    others = [6, 6, 6, 6, 0.5, 0.5, 0.5, 6, 6]
+    others[k - 1] = 0.5
+    return reasons(11, *others) == ("stands out",)
+
+
+def turns(degrees=61.0, chroma=10.0) -> bool:
+    """Whether the hue turns between two colours of this C*, so far apart in hue."""
+    polar = (cmath.rect(chroma, radians(hue)) for hue in (0, degrees))
+    return hue_turns([solid((50, z.real, z.imag)) for z in polar]) == 1
+
+
+def busier(size) -> bool:
+    """Whether two greys, on average so far from their mean, are busier than a solid."""
+    low, high = 0.0, 40.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        mix = Mix(((50 - middle, 0, 0), (50 + middle, 0, 0)), (1, 1))
+        off = colour.delta_E(mix.labs, [mean_lab(mix)] * 2, method="CIE 2000")
+        low, high = (middle, high) if off.mean() < size else (low, middle)
+    return why([solid((50, 0, 0))], [mix])[0].endswith("busier")
+
+
+COLOUR = [
+    ("a jump is over the limit", "DESIGN.md, Jump",
+     lambda size: reasons(size) == ("large",), 25.001, 24.999),
+    ("what stands out is over 10", "DESIGN.md, Jump",
+     lambda size: reasons(size, 1, 1) == ("stands out",), 10.001, 9.999),
+    ("what stands out is over twice the median", "DESIGN.md, Jump",
+     lambda size: reasons(size, 6, 6) == ("stands out",), 12.001, 11.999),
+    ("the median of the eight nearest", "DESIGN.md, Jump", nearest, 8, 9),
+    ("a hue turn is over 60 degrees", "DESIGN.md, Arrangement", turns, 60.01, 59.99),
+    ("a hue needs a C* of 8", "ours",
+     lambda chroma: turns(chroma=chroma), 8.001, 7.999),
+    ("a cause is named over 0.5", "ours",
+     lambda size: why(*([one] for one in run_of_sizes(size))) != ["hardly any change"],
+     0.501, 0.499),
+    ("busier is over 8", "ours", busier, 8.001, 7.999),
+    ("shares may miss 100 % by 1.5", "ours",
+     lambda share: reads(read_mix, f"#fff 50%, #000 {share}%"), 51.5, 51.6),
+]  # fmt: skip
+
+# --- yarn -----------------------------------------------------------------------------
+
+YARN = [
+    ("a repeat is at most three times the flat gauge", "ours",
+     lambda cm: reads(Gauge, 20, 30, repeat_stitches=2, repeat_width_cm=cm), 3.0, 3.01),
+    ("a repeat is at least a third of the flat gauge", "ours",
+     lambda cm: reads(Gauge, 20, 30, repeat_stitches=6, repeat_width_cm=cm), 1.0, 0.99),
+    ("a section has at most 100 000 rows", "ours",
+     lambda rows: reads(Section, "moss", rows), 100_000, 100_001),
+]  # fmt: skip
+
+# --- files ----------------------------------------------------------------------------
+
+
+def date_since(said) -> bool:
+    """Whether a workbook that says this of its date1904 counts its days from 1904."""
+    made = xlsx_parts({"Yarn": [[dt.date(2026, 3, 2)]]})
+    said = f'<workbookPr date1904="{said}"/><sheets>'
+    made["xl/workbook.xml"] = made["xl/workbook.xml"].replace("<sheets>", said)
+    (sheet,) = read_sheets(packed(made))
+    return list(sheet.records()) == [(1, ["2030-03-03"])]
+
+
+def header_in(row) -> bool:
+    """Whether a header in this row is found."""
+    text = "A title\n" * (row - 1) + "name,colours\nSage,#9caf88\n"
+    return reads(read_rows, text.encode(), known=("name", "colours"), required=())
+
+
+def told_in_full(row) -> bool:
+    """Whether the fault of this one of 25 faulty rows is told in full."""
+    rows = "".join(f"Sage {n},nothing\n" for n in range(1, 26))
+    with pytest.raises(KitError) as error:
+        read_stash(f"name,colours\n{rows}".encode())
+    return f'"Sage {row}"' in str(error.value)
+
+
+FILES = [
+    ("a fraction has at most sixteen parts", "ours",
+     lambda parts: reads(read_quantity, f"1/{parts}", GRAMS), 16, 17),
+    ("days count from 1904 by 1", "ECMA-376 part 1, 18.2.28", date_since, "1", "0"),
+    ("days count from 1904 by true", "W3C XML Schema part 2, 3.2.2, boolean",
+     date_since, "true", "false"),
+    ("a header is in the first ten rows", "ours", header_in, 10, 11),
+    ("a cell holds 10 000 characters", "DESIGN.md, stash.csv",
+     lambda n: reads(read_stash, f"name,colours,notes\nA,#fff,{'x' * n}\n".encode()),
+     10_000, 10_001),
+    ("twenty faulty rows are told in full", "DESIGN.md, stash.csv",
+     told_in_full, 20, 21),
+    ("a ball is no heavier than 100 kg", "ours",
+     lambda grams: reads(read_quantity, str(grams), GRAMS), 100_000, 100_001),
+    ("a length is not under nothing", "ours",
+     lambda cm: reads(read_quantity, str(cm), CM), 0, -0.1),
+    ("a label says 1 m in 100 g or more", "ours",
+     lambda metres: reads(read_quantity, str(metres), METRES_PER_100G), 1, 0.99),
+    ("a label says 20 km in 100 g or less", "ours",
+     lambda metres: reads(read_quantity, str(metres), METRES_PER_100G), 20_000, 20_001),
+    ("a tag has six digits", "ours",
+     lambda tag: reads(read_tag, str(tag)), 999_999, 1_000_000),
+    ("a word is begun by four letters", "ours",
+     lambda word: "Did you mean" in unknown("word", word, ["mirrored"]).says,
+     "mirr", "mir"),
+]  # fmt: skip
+
+CONVENTIONS = [*COLOUR, *YARN, *FILES]
+
+
+@pytest.mark.parametrize(
+    ("holds", "inside", "outside"),
+    [row[2:] for row in CONVENTIONS],
+    ids=[row[0] for row in CONVENTIONS],
+)
+def test_the_edge_is_where_it_is_said_to_be(holds, inside, outside):
+    """Just inside it holds, just outside it does not."""
+    assert holds(inside)
+    assert not holds(outside)
+
+
+def test_each_promise_stands_once_with_its_source():
+    """No promise is made twice, and none without saying where it is written."""
+    promises = [row[0] for row in CONVENTIONS]
+    assert len(set(promises)) == len(promises)
+    assert all(row[1] for row in CONVENTIONS)

@@ -1,12 +1,13 @@
-"""How sure the rows are: where strands run out, whether the yarn lasts, what to keep.
+"""How sure the rows are: where strands run out, whether the yarn lasts, what to keep,
+and what to measure for surer ones.
 
 Seeded Monte Carlo on drawn blankets (see `strand_chains`); the chance that all yarn
-together suffices, and the margin to buy, in closed form.
+together suffices in closed form.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
@@ -14,7 +15,6 @@ from types import MappingProxyType
 import numpy as np
 
 from kit.blanket import Choices, Yarn
-from kit.blanket.choices import Making
 from kit.fabric.fabric import Fabric
 from kit.fabric.posterior import Belief
 from kit.fabric.ranges import INSIDE, Range, of_100, range_of, rows_at
@@ -30,18 +30,16 @@ from kit.fabric.strand_chains import (
 )
 from kit.fabric.tolerance import (
     USUAL,
+    Z95,
     Limits,
     pace_doubts,
     standard,
-    tne_g,
     together,
 )
-from kit.fabric.what_to_measure import Better, finer
+from kit.yarn import Swatch, mass, size
 from kit.yarn.stitch_lengths import Yardline
 
 SURE = 0.95  # what a reserve is to suffice for: the upper end of such a range
-Z95 = 1.645  # standard errors above which a normal lies in 5 of 100 (scipy's norm.ppf)
-NEW_BALL_G = 100.0  # what is bought
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +72,15 @@ class Reserve:
     yarn: Yarn
     planned_g: float
     sure_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class Better:
+    """A better measurement, and what of the range of rows it leaves (1: no use)."""
+
+    what: str
+    says: str
+    leaves: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,15 +236,81 @@ def _reserves(
     return tuple(reserves)
 
 
-# --- how much to buy ------------------------------------------------------------------
+# --- what to measure ------------------------------------------------------------------
 
 
-def buying_margin(making: Making, *, limits: Limits = USUAL) -> float:
-    """By what share more yarn than computed is to be bought, so that it suffices in 95
-    of 100. Closed form: the doubts of a product, squared and added; new balls of 100 g.
+def finer(
+    fabric: Fabric,
+    choices: Choices,
+    strands: Sequence[Strand],
+    width: float,
+    limits: Limits,
+) -> tuple[Better, ...]:
+    """The range of rows left by each better measurement, the most helpful first."""
+    yarns = [use.yarn for use in fabric.uses]
+    line = set_up(choices.making).line
+    rows = rows_at(line, fabric.rows)
+    found = []
+    for what, says, changed, of_pace, of_balls in _measurements(
+        fabric, choices, limits
+    ):
+        belief = first_belief(yarns, changed, of_balls, of_pace=of_pace)
+        knits = knit_drawn(strands, belief, line)
+        leaves = range_of(rows(knits.lasts)).width / width if width else 1.0
+        found.append(Better(what, says, leaves))
+    return tuple(sorted(found, key=lambda one: one.leaves))
 
-    A label's own doubt counts once, as though every ball of a lot were off alike.
+
+def _measurements(
+    fabric: Fabric, choices: Choices, limits: Limits
+) -> Iterator[tuple[str, str, Choices, Limits, Limits]]:
+    """What is measured, in words, and with what choices and limits, of the pace and of
+    the balls, one then draws.
+
+    Not a piece of each ball, measured and weighed: 50 m on a scale of 1 g say no more
+    than a label does.
     """
-    doubts = list(pace_doubts(making, (), limits).values())
-    label = tne_g(NEW_BALL_G) / NEW_BALL_G
-    return Z95 * together([*doubts, standard(label * limits.label)])
+    gauge, units = choices.making.gauge, choices.units
+    assert gauge is not None
+    fine = "hundredths of an ounce" if units == "imperial" else "tenths of a gram"
+    on_finer = replace(limits, scale_g=limits.scale_g / 10)
+    if gauge.swatch:
+        own = gauge.swatch
+        large = Swatch(2 * own.width_cm, 2 * own.length_cm, 4 * own.grams)
+        now, then = (_as_swatch(one, units) for one in (own, large))
+        says = f"Weigh a bigger swatch ({then} instead of {now})"
+        yield "swatch", says, _with_swatch(choices, large), limits, limits
+        says = f"Weigh the swatch on a scale that shows {fine}"
+        yield "swatch's scale", says, choices, on_finer, limits
+    else:
+        usual = _usual_swatch(fabric)
+        wide, side_cm = (
+            ("8 x 8 in", 20.32) if units == "imperial" else ("20 x 20 cm", 20)
+        )
+        about = mass(usual.grams * (side_cm / 20) ** 2, units)  # else as good as 20 cm
+        says = f"Weigh a washed swatch of {wide} (about {about})"
+        yield "swatch", says, _with_swatch(choices, usual), limits, limits
+    says = f"Weigh the balls on a scale that shows {fine}"
+    yield "scale", says, choices, limits, on_finer
+    says = "Knit the swatch as the blanket is knitted, so that both agree within 2 %"
+    surer = replace(limits, gauge=min(limits.gauge, 0.02))
+    yield "gauge", says, choices, surer, limits
+
+
+def _with_swatch(choices: Choices, swatch: Swatch) -> Choices:
+    assert choices.making.gauge is not None
+    gauge = replace(choices.making.gauge, swatch=swatch)
+    return replace(choices, making=replace(choices.making, gauge=gauge))
+
+
+def _usual_swatch(fabric: Fabric) -> Swatch:
+    """20 x 20 cm as this fabric weighs on average."""
+    used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
+    area = max(fabric.width_cm * fabric.length_cm, 1e-9)
+    return Swatch(20, 20, max(used_g * 400 / area, 0.1))
+
+
+def _as_swatch(swatch: Swatch, units: str) -> str:
+    """Its two sides, the unit once."""
+    wide = size(swatch.width_cm, units).partition(" ")[0]
+    return f"{wide} x {size(swatch.length_cm, units)}"

@@ -95,6 +95,11 @@ def stripe_tex(stripe: Stripe) -> float:
     return held_tex(yarn_tex(yarn) for yarn in stripe.strands + stripe.carried)
 
 
+def own_tex(stripe: Stripe) -> float:
+    """The tex of a stripe's strands together, without what is carried."""
+    return held_tex(yarn_tex(yarn) for yarn in stripe.strands)
+
+
 def stripe_contrast(stripe: Stripe) -> float:
     """The largest step between two strands of a stripe, from far, dE00."""
     labs = [mean_lab(yarn.mix) for yarn in stripe.strands + stripe.carried]

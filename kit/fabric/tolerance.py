@@ -28,6 +28,10 @@ TNE = (
     (1000.0, None, 15.0),
     (10_000.0, 1.5, None),
 )
+# Standard errors above which a normal lies in 5 of 100, and either side of 90 of 100
+# (norm.ppf of scipy).
+Z95 = 1.645
+NEW_BALL_G = 100.0  # what is bought
 SOLD_G = (50.0, 100.0)  # balls as sold (common practice, no source)
 
 # Moisture that counts as yarn, percent of dry mass: Regulation (EU) 1007/2011, Annex
@@ -187,3 +191,14 @@ def together(doubts: Sequence[float]) -> float:
     5.0
     """
     return math.hypot(*doubts)
+
+
+def buying_margin(making: Making, *, limits: Limits = USUAL) -> float:
+    """By what share more yarn than computed is to be bought, so that it suffices in 95
+    of 100. Closed form: the doubts of a product, squared and added; new balls of 100 g.
+
+    A label's own doubt counts once, as though every ball of a lot were off alike.
+    """
+    doubts = list(pace_doubts(making, (), limits).values())
+    label = tne_g(NEW_BALL_G) / NEW_BALL_G
+    return Z95 * together([*doubts, standard(label * limits.label)])

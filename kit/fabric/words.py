@@ -1,17 +1,23 @@
-"""What is to be said of a fabric: thickness, where it ends, what stays whole."""
+"""What is to be said of a fabric: thickness, where it ends, which sharing suits, and
+why there is none.
+"""
 
 from __future__ import annotations
 
+import json
+import shlex
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from kit.blanket import Choices, Yarn
+from kit.blanket import Choices, Stash, Yarn
 from kit.blanket.choices import Making
-from kit.fabric.fabric import Use
-from kit.fabric.fabric_sums import own_tex
+from kit.errors import shorten
+from kit.fabric.fabric import Fabric, Use
 from kit.fabric.setup import SECOND_HALF_RESERVE, Loom
-from kit.fabric.strands import tex_range
-from kit.fabric.stripes import Stripe, is_out_of_range
-from kit.yarn import counted, length
+from kit.fabric.strands import ROWS_APART, tex_range
+from kit.fabric.stripes import Stripe, is_out_of_range, own_tex
+from kit.files.disk import CHOICES, STASH
+from kit.yarn import counted, length, size
 
 
 def fabric_said(
@@ -101,3 +107,118 @@ def _said_of_end(
         f"{where}: what is left on the needle cannot make {_asked(choices.making)} "
         f"alone: {', '.join(left)}."
     ]
+
+
+# --- halved or paired -----------------------------------------------------------------
+
+WAYS = {
+    "halve": "halving every ball",
+    "pair": "pairing look-alikes, no ball cut,",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """A blanket knitted in one of the two ways, and its largest step between stripes,
+    dE00."""
+
+    sharing: str
+    fabric: Fabric
+    largest: float
+
+
+def which_suits(chosen: Shared, other: Shared) -> str:
+    """The way that suits: the one that reaches the wished length; where neither does,
+    that which gets further by four rows; else that with the smaller largest step."""
+    if _by_length(chosen, other):
+        return max(chosen, other, key=lambda way: way.fabric.rows).sharing
+    return min(chosen, other, key=lambda way: way.largest).sharing
+
+
+def _by_length(chosen: Shared, other: Shared) -> bool:
+    """Whether how far they reach decides. Knitted until the yarn ends it never does:
+    any length will do."""
+    short = [way.fabric.short is not None for way in (chosen, other)]
+    apart = abs(other.fabric.rows - chosen.fabric.rows) >= ROWS_APART
+    return short[0] != short[1] or (all(short) and apart)
+
+
+def sharing_words(
+    chosen: Shared, other: Shared, units: str = "metric", *, wished: bool = True
+) -> str:
+    """How far both ways reach and how they flow, and which suits this stash. `wished`:
+    a length is, else it is knitted until the yarn ends."""
+    by = "length" if _by_length(chosen, other) else "steps"
+    full = "the full " if wished else ""
+    ways = f"{_told(chosen, units, full)}; {_told(other, units, full)}"
+    return (
+        f"{ways[0].upper()}{ways[1:]}. By the {by}, sharing = "
+        f'"{which_suits(chosen, other)}" suits this stash.'
+    )
+
+
+def _told(way: Shared, units: str, full: str) -> str:
+    fabric = way.fabric
+    long = size(fabric.length_cm, units)
+    reach = f"reaches {full}{long}" if fabric.short is None else f"stops at {long}"
+    return (
+        f"{WAYS[way.sharing]} {reach} with a largest step between stripes of "
+        f"{way.largest:.1f}"
+    )
+
+
+# --- no fabric ------------------------------------------------------------------------
+
+N_NAMED = 6  # yarns that are named; more are counted
+ALONE = "This plan is the colour design alone"
+TELLS = "it will say rows, metres and where each ball ends"
+
+
+def no_fabric_words(
+    yarns: Sequence[Yarn], stash: Stash, choices: Choices
+) -> tuple[str, ...]:
+    """What would take a plan of these yarns further; the stash has their rows."""
+    making = choices.making
+    if making.gauge is None or making.size is None:
+        return (f"{ALONE}: fabric needs both [gauge] and [size] in {CHOICES}.",)
+    rows = zip(stash.yarns, stash.table.rows, strict=False)
+    row = {yarn.name: line.number for yarn, line in rows}
+    every = {yarn.name for yarn in yarns}
+    missing = {yarn.name for yarn in yarns if yarn.metres is None}
+    named = sorted(missing, key=lambda name: (row.get(name) or 10**9, name))
+    if 2 * len(named) > len(every):
+        return (f"{ALONE}. Weigh these and {TELLS}: {_few(named, {})}.",)
+    are = "is" if len(named) == 1 else "are"
+    them = "it" if len(named) == 1 else "them"
+    return (
+        f"{ALONE}: {len(named)} of {len(every)} yarns {are} not weighed in {STASH}, "
+        f"{_few(named, row)}. Weigh {them}, and {TELLS}.",
+        f"Or plan without {them}: {leave_out_command(named, choices)} "
+        f"(in the notebook 2_colours: Leave out).",
+    )
+
+
+def _few(names: Sequence[str], row: dict[str, int]) -> str:
+    """The first names, with their rows where those are known."""
+    told = []
+    for name in names[:N_NAMED]:
+        at = f" (row {row[name]})" if row.get(name) else ""
+        told.append(f'"{shorten(name)}"{at}')
+    more = len(names) - N_NAMED
+    return ", ".join([*told, *([f"and {more} more"] if more > 0 else [])])
+
+
+def leave_out_command(names: Sequence[str], choices: Choices) -> str:
+    """The command line that plans without these yarns and those left out already.
+
+    In double quotes with the names in single ones, as every shell reads it; names that
+    hold a sign that is special there are quoted for a POSIX shell.
+    """
+    left = list(dict.fromkeys((*choices.laying.left_out, *names)))
+    if any(set(name) & set("'\"\\$`!%^") for name in left):
+        listed = ", ".join(json.dumps(name, ensure_ascii=False) for name in left)
+        setting = shlex.quote(f"colours.left_out=[{listed}]")
+    else:
+        listed = ", ".join(f"'{name}'" for name in left)
+        setting = f'"colours.left_out=[{listed}]"'
+    return f"python -m kit plan FOLDER --set {setting}"

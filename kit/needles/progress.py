@@ -22,6 +22,7 @@ from kit.fabric.schedule import weight_g
 from kit.fabric.setup import Loom, set_up
 from kit.fabric.strand_chains import Strand, first_belief, knit_drawn
 from kit.fabric.stripes import initial_mm
+from kit.fabric.tolerance import Z95
 from kit.needles.knitted import SoFar, knitted_so_far
 from kit.needles.log import Log
 from kit.needles.odd_weights import without_odd
@@ -29,7 +30,6 @@ from kit.needles.readings import readings_of, weighed_before
 from kit.needles.weighings import given_m
 from kit.plan import Plan
 
-Z90 = 1.645  # standard errors on either side that hold nine of ten of a normal
 FAR = 3.0  # standard errors of the pace beyond which readings are doubted (ours)
 
 
@@ -227,7 +227,7 @@ def _ball(yarn: Yarn, so_far: SoFar, belief: Belief, loom: Loom) -> Ball:
     least = 0 if state != "on the needle" else TAIL_MM
     left = max(least, left)
     per_m = weight_g(yarn, 1000.0) * (1 + belief.mean[belief.at(yarn.name) + 1])
-    spread = Z90 * error * per_m
+    spread = Z95 * error * per_m
     likely = left / 1000 * per_m
     left_g = Range(likely, max(0.0, likely - spread), likely + spread)
     return Ball(yarn, knitted + cast_on + left, knitted, left_g, state, cast_on)

@@ -18,10 +18,9 @@ from kit.fabric import Fabric, Start, make_fabric, stripe_steps
 from kit.fabric.care import cautions
 from kit.fabric.carried_bridges import Crossed, carry_across
 from kit.fabric.fabric import NOT_BEGUN, can_be_made
-from kit.fabric.resume import continued
-from kit.fabric.sharing import Shared, sharing_words
+from kit.fabric.knitting import continued
 from kit.fabric.smoothing import smoother_run
-from kit.fabric.unweighed import no_fabric_words
+from kit.fabric.words import Shared, no_fabric_words, sharing_words
 from kit.files.disk import STASH
 
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from kit.blanket.choices import Making
 from kit.errors import KitError
 from kit.fabric import Fabric
-from kit.fabric.forecast import buying_margin
 from kit.fabric.schedule import weight_g
 from kit.fabric.setup import BIND_OFF_ROWS, CAST_ON_ROWS
+from kit.fabric.tolerance import buying_margin
 from kit.yarn import cast_on
 from kit.yarn.gauge import fabric_m, row_heights_cm, rows_for, stitch_yarn
 

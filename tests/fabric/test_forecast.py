@@ -1,4 +1,4 @@
-"""How sure: chances, reserves, margins in closed form; ends given the join."""
+"""How sure: chances, reserves; ends given the join; what to measure for surer ones."""
 
 import csv
 import io
@@ -11,7 +11,6 @@ from scipy import stats
 from kit.fabric.forecast import (
     Ending,
     Sureness,
-    buying_margin,
     chance_words,
     ends_as_joined,
     how_sure,
@@ -21,8 +20,6 @@ from kit.fabric.setup import BIND_OFF_ROWS, set_up
 from kit.fabric.strand_chains import first_belief, knit_drawn, strands_of
 from kit.fabric.tolerance import USUAL, Limits, standard
 from kit.report.schedule_csv import MARK, schedule_csv
-from kit.yarn import Gauge, Swatch
-from tests.helpers.balls import chosen
 from tests.helpers.coverages import a_plan, coverage
 from tests.helpers.plans import balls, planned, toml
 
@@ -211,16 +208,6 @@ def test_the_reserve_is_surer_than_the_plan():
         assert one.sure_g == pytest.approx(expected, abs=0.08)  # drawn, so rough
 
 
-def test_how_much_more_to_buy():
-    """The margin: squares of the doubts added, at the normal's 95th percentile."""
-    making = chosen(gauge=Gauge(20, 30, Swatch(15, 15, 9.0))).making
-    # 5 % gauge, 1 g of a 9 g swatch, 4.5 % of a 100 g ball (76/211/EEC), as limits
-    doubt = (0.05**2 + (1 / 9) ** 2 + 0.045**2) ** 0.5 / 3**0.5
-    expected = stats.norm.ppf(0.95) * doubt
-    assert buying_margin(making) == pytest.approx(expected, rel=1e-3)
-    assert buying_margin(replace(making, gauge=Gauge(20, 30))) > buying_margin(making)
-
-
 def test_ranges_hold_nine_in_ten():
     """A small run of the coverage that tests/bench proves with 2 000 knittings."""
     table = coverage(24, looks=(70,))
@@ -230,3 +217,48 @@ def test_ranges_hold_nine_in_ten():
     low, high = stats.binom(24, 0.9).ppf([1e-4, 1 - 1e-4]) / 24
     assert n > 80
     assert low <= held / n <= high
+
+
+SWATCH = (
+    "[gauge]\nstitches_per_10cm = 20\nrows_per_10cm = 26\n"
+    "swatch = {{ width_cm = {cm}, length_cm = {cm}, grams = {grams} }}\n"
+    '[size]\nwidth_cm = 50\nlength_cm = "all"\n'
+)
+
+
+def with_swatch(cm, grams):
+    text = 'name = "Hall"\n' + SWATCH.format(cm=cm, grams=grams)
+    return planned(balls(12, grams=(25, 40, 50)), text)
+
+
+def test_what_to_measure_first():
+    """Without a swatch a swatch helps most; the fraction left is what it then is."""
+    plan = a_plan()
+    sure = how_sure(plan.fabric, plan.choices)
+    leaves = [one.leaves for one in sure.better]
+    assert leaves == sorted(leaves)
+    assert sure.better[0].what == "swatch"
+    assert leaves[0] < 0.75
+    assert "Weigh a washed swatch" in sure.better[0].says
+
+
+def test_a_bigger_swatch_halves_the_range():
+    """A swatch of 5 x 5 cm is the main doubt; twice as wide and long it is not."""
+    plan = with_swatch(5, 1.3)
+    sure = how_sure(plan.fabric, plan.choices)
+    (first,) = [one for one in sure.better if one.what == "swatch"]
+    assert "10 x 10 cm instead of 5 x 5 cm" in first.says
+    assert first.leaves < 0.5
+    bigger = with_swatch(10, 5.2)
+    width = how_sure(bigger.fabric, bigger.choices).lasts.width
+    assert width / sure.lasts.width == pytest.approx(first.leaves, abs=0.03)
+
+
+def test_a_finer_scale_for_the_swatch_or_for_the_balls():
+    """Two measurements: 1 g either way is a quarter of a swatch of 4 g and next to
+    nothing of a ball, so only the swatch's scale helps."""
+    plan = with_swatch(9, 4.2)
+    sure = how_sure(plan.fabric, plan.choices)
+    leaves = {one.what: one.leaves for one in sure.better}
+    assert leaves["swatch's scale"] < 0.6
+    assert leaves["scale"] > 0.9

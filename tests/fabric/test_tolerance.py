@@ -13,6 +13,7 @@ from kit.fabric.tolerance import (
     ALLOWANCE,
     Limits,
     allowance,
+    buying_margin,
     day_limit,
     dry_limit,
     label_limit,
@@ -138,3 +139,13 @@ def test_without_a_swatch_munden_is_doubted():
     assert pace_doubts(making, yarns)["loop length"] == pytest.approx(0.15 / 3**0.5)
     none = Limits(0, 0, 0, 0, 0, 0, 0)
     assert set(pace_doubts(making, yarns, none).values()) == {0.0}
+
+
+def test_how_much_more_to_buy():
+    """The margin: squares of the doubts added, at the normal's 95th percentile."""
+    making = chosen(gauge=Gauge(20, 30, Swatch(15, 15, 9.0))).making
+    # 5 % gauge, 1 g of a 9 g swatch, 4.5 % of a 100 g ball (76/211/EEC), as limits
+    doubt = (0.05**2 + (1 / 9) ** 2 + 0.045**2) ** 0.5 / 3**0.5
+    expected = stats.norm.ppf(0.95) * doubt
+    assert buying_margin(making) == pytest.approx(expected, rel=1e-3)
+    assert buying_margin(replace(making, gauge=Gauge(20, 30))) > buying_margin(making)

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING
 from kit.late import late
 
 if TYPE_CHECKING:
-    from kit.widgets.blanket import FabricDesk as FabricDesk
-    from kit.widgets.colours import ColourDesk as ColourDesk
-    from kit.widgets.needles import NeedlesDesk as NeedlesDesk
-    from kit.widgets.photo import PhotoDesk as PhotoDesk
-    from kit.widgets.stash import StashDesk as StashDesk
+    from kit.widgets.colour.desk import ColourDesk as ColourDesk
+    from kit.widgets.fabric.desk import FabricDesk as FabricDesk
+    from kit.widgets.needles.desk import NeedlesDesk as NeedlesDesk
+    from kit.widgets.photo.desk import PhotoDesk as PhotoDesk
+    from kit.widgets.stash.desk import StashDesk as StashDesk
 
 _HOMES = {
-    "blanket": ("FabricDesk",),
-    "colours": ("ColourDesk",),
-    "needles": ("NeedlesDesk",),
-    "photo": ("PhotoDesk",),
-    "stash": ("StashDesk",),
+    "fabric.desk": ("FabricDesk",),
+    "colour.desk": ("ColourDesk",),
+    "needles.desk": ("NeedlesDesk",),
+    "photo.desk": ("PhotoDesk",),
+    "stash.desk": ("StashDesk",),
 }
 __getattr__, __dir__, __all__ = late(__name__, _HOMES)

@@ -14,7 +14,7 @@ from kit.colour.families import FAMILIES
 from kit.errors import Fault, KitError
 from kit.files import read_quantity
 from kit.files.cells import CM, GRAMS, INCHES, OUNCES, PER_4_IN, PER_10CM, Quantity
-from kit.widgets.parts import Lines
+from kit.widgets.panel import Lines
 
 SIZES = {"metric": ("cm", CM), "imperial": ("in", INCHES)}
 COUNT = Quantity({"": 1.0}, "24", 0, 100_000, "")
@@ -95,7 +95,7 @@ def needed(field: NumberField) -> float:
     return number
 
 
-def whole(field: NumberField) -> int:
+def whole_number(field: NumberField) -> int:
     """What is typed in a field that takes whole numbers. Raises KitError."""
     number = needed(field)
     if number != int(number):
@@ -134,7 +134,7 @@ class Wrapped(Lines):
 # --- tables ---------------------------------------------------------------------------
 
 
-class Row(widgets.HBox):
+class TableRow(widgets.HBox):
     """One row of a small table. `read()` gives it as blanket.toml would hold it."""
 
     def __init__(self, controls: Sequence[Any]) -> None:
@@ -150,14 +150,14 @@ class Row(widgets.HBox):
         raise NotImplementedError
 
 
-class Rows(widgets.VBox):
+class GrowingTable(widgets.VBox):
     """Rows of one kind, with a button that adds one more."""
 
     def __init__(
-        self, kind: str, words: str, new_row: Callable[[Mapping[str, Any]], Row]
+        self, kind: str, words: str, new_row: Callable[[Mapping[str, Any]], TableRow]
     ) -> None:
         self.kind, self.new_row = kind, new_row
-        self.rows: list[Row] = []
+        self.rows: list[TableRow] = []
         self.add = widgets.Button(description=words)
         self._changed: Callable[[Any], None] = lambda _: None
         super().__init__([self.add], layout=widgets.Layout(width="100%"))
@@ -182,14 +182,14 @@ class Rows(widgets.VBox):
         ]
         return [item for item in read if item is not None]
 
-    def _row(self, item: Mapping[str, Any]) -> Row:
+    def _row(self, item: Mapping[str, Any]) -> TableRow:
         row = self.new_row(item)
         for control in row.controls:
             control.observe(lambda change: self._changed(change), "value")
         row.remove.on_click(lambda _: self._remove(row))
         return row
 
-    def _remove(self, row: Row) -> None:
+    def _remove(self, row: TableRow) -> None:
         self.rows.remove(row)
         self._lay()
         self._changed(None)
@@ -198,7 +198,7 @@ class Rows(widgets.VBox):
         self.children = (*self.rows, self.add)
 
 
-class SectionRow(Row):
+class SectionRow(TableRow):
     """A section: its stitch pattern's name, rows, row gauge and yarn per stitch."""
 
     def __init__(self, item: Mapping[str, Any], units: str = "metric") -> None:
@@ -237,7 +237,7 @@ CARRIED = (
 )
 
 
-class CarryRow(Row):
+class CarryRow(TableRow):
     """A yarn carried along: which, and along which rows, section or family."""
 
     def __init__(

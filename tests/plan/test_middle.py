@@ -19,7 +19,7 @@ from kit.plan.middle import (
 from kit.report import flow_lines
 from kit.report.cards import materials, tags
 from kit.report.page import plan_html
-from kit.widgets.fabric_view import join_lines
+from kit.widgets.fabric.view import join_lines
 from tests.helpers.plans import balls, planned, toml
 
 MIRRORED = '[colours]\nlayout = "mirrored"\n'

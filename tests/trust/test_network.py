@@ -125,7 +125,7 @@ def addresses(pid):
 def test_the_lab_stays_at_home(folder):
     """Server and kernel talk on loopback only; without the token nobody is let in,
     nor is a page elsewhere that has a name of its own lead here."""
-    cell = "# The stash\nfrom kit.widgets.stash import StashDesk\nStashDesk().frame()"
+    cell = "# The stash\nfrom kit.widgets import StashDesk\nStashDesk().frame()"
     path = laid(folder, cell)
     with kit_server.served(folder) as server:
         kit_server.run_notebook(server, path)

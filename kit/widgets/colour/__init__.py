@@ -1,0 +1,1 @@
+"""The colour desk and its panels."""

@@ -1,0 +1,1 @@
+"""The fabric desk and its panels."""

@@ -1,0 +1,1 @@
+"""The needles desk and its panels."""

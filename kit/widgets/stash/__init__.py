@@ -1,0 +1,1 @@
+"""The stash desk and its panels."""

@@ -1,0 +1,240 @@
+"""The needles desk without a page: controls are set as a page would set them."""
+
+import pytest
+
+from kit.blanket import own_demo
+from kit.needles import where_things_stand
+from kit.widgets.needles.desk import NeedlesDesk
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """A copy of the small demo, not begun."""
+    return own_demo(tmp_path).parent / "pram-cover"
+
+
+@pytest.fixture
+def desk(folder):
+    return NeedlesDesk(folder)
+
+
+def words(lines) -> str:
+    return " ".join(label.value for label in lines.children).replace("\u00a0", " ")
+
+
+def log_of(folder) -> list[str]:
+    return (folder / "knitted.csv").read_text("utf-8-sig").splitlines()[1:]
+
+
+def next_join(desk):
+    return desk.standing.now.joins[0]
+
+
+def test_it_opens_on_the_next_join(desk):
+    """The first control is filled in with the join that comes next."""
+    join = next_join(desk)
+    assert desk.joined.value == join.yarn.name
+    assert desk.join_row.value == str(join.planned_row)
+    assert desk.instead_of.value == join.instead_of
+    assert f'join {join.yarn.no} "{join.yarn.name}"' in words(desk.lines)
+
+
+def test_a_join_is_one_press(desk, folder):
+    """It stands in knitted.csv at once, and the next one is offered."""
+    join = next_join(desk)
+    desk.log_join.click()
+    (line,) = log_of(folder)
+    assert line.split(",")[1:5] == [
+        str(join.planned_row), "joined", join.yarn.name, join.instead_of
+    ]  # fmt: skip
+    assert desk.joined.value != join.yarn.name
+    assert words(desk.joined_said).startswith(f"Logged: joined {join.yarn.name}")
+    assert [row[3] for row in desk.log_table.rows] == ["joined"]
+    assert [row[0] for row in desk.log_table.rows] == ["2"]  # as messages name it
+
+
+def test_rows_and_weights(desk, folder):
+    """Rows, then a weight: the table of balls has it, and a range round it."""
+    desk.to_row.value = "12"
+    desk.log_row.click()
+    name = desk.standing.now.so_far.held[0]
+    (expected,) = (b.left_g for b in desk.standing.now.balls if b.yarn.name == name)
+    desk.weighed.value = name
+    desk.grams.value = f"{expected.likely / 28.349523:.2f} oz"
+    desk.log_weight.click()
+    assert [line.split(",")[2] for line in log_of(folder)] == ["knitted", "weighed"]
+    (row,) = [row for row in desk.ball_table.rows if row[1] == name]
+    left, low, high = (float(cell) for cell in row[3:])
+    ounces = expected.likely / 28.349523125
+    assert low <= left <= high and left == pytest.approx(ounces, abs=0.07)
+    assert desk.grams.value == ""
+
+
+def test_half_a_row_is_not_cut(desk, folder):
+    """Rows are counted whole: what is typed otherwise is told, and nothing logged."""
+    desk.to_row.value = "12.5"
+    for act in (desk.log_row, desk.ran_out):
+        act.click()
+        assert words(desk.more_said) == (
+            "Knitted to row: found 12.5, expected a whole number."
+        )
+    desk.join_row.value = "3.5"
+    desk.log_join.click()
+    assert words(desk.joined_said) == "at row: found 3.5, expected a whole number."
+    assert not (folder / "knitted.csv").exists()
+
+
+def test_the_picture_pales_above_the_row(desk):
+    """What is to come is paler: the picture changes with the row, and is an image."""
+    before = desk.picture.value
+    desk.to_row.value = "60"
+    desk.log_row.click()
+    assert desk.picture.value != before and desk.svg.startswith("<svg")
+
+
+def test_undo_takes_the_last_line_out(desk, folder):
+    """One line less, told; with none left the button rests."""
+    desk.log_join.click()
+    desk.undo.click()
+    assert log_of(folder) == [] and desk.undo.disabled
+    assert words(desk.more_said).startswith("Taken out: joined")
+
+
+def test_a_lost_ball_is_planned_round(desk):
+    """It is no longer offered, and the plan from here on does without it."""
+    desk.to_row.value = "10"
+    desk.log_row.click()
+    later = desk.standing.now.joins[-1].yarn.name
+    desk.gone.options = [*desk.gone.options, (later, later)]
+    desk.gone.value = later
+    desk.lost.click()
+    assert later not in [value for _, value in desk.joined.options]
+    desk.try_it.click()
+    assert "Tried, not kept" in words(desk.anew_said)
+    assert desk.sides.rows[0][0] == "rows" and not desk.keep_it.disabled
+    assert desk.before.value != desk.after.value
+
+
+def test_a_line_forgets_the_trial(desk):
+    """After another line in the log the trial no longer fits, and cannot be kept."""
+    desk.try_it.click()
+    desk.log_join.click()
+    assert desk.keep_it.disabled and desk.sides.rows == []
+
+
+def test_a_length_is_needed(desk):
+    """Asking for another length without giving one is told beside the control."""
+    desk.length.value = "cm"
+    assert not desk.length_cm.disabled
+    desk.try_it.click()
+    assert "in, the whole blanket: found nothing" in words(desk.anew_said)
+
+
+def test_a_weight_that_is_none_is_told(desk, folder):
+    """Words beside the control, and no line in the log."""
+    desk.grams.value = "plenty"
+    desk.log_weight.click()
+    assert "left on it" in words(desk.more_said)
+    assert not (folder / "knitted.csv").exists()
+
+
+def test_a_row_beyond_the_end_is_told(desk):
+    """It counts as the last one, and the lines say so."""
+    desk.to_row.value = "99999"
+    desk.log_row.click()
+    assert "row 99999 lies beyond the plan's last row" in words(desk.lines)
+
+
+def test_it_comes_back_as_it_was(desk, folder):
+    """A new desk on the same folder reads the log again."""
+    desk.log_join.click()
+    again = NeedlesDesk(folder)
+    assert again.log_table.rows == desk.log_table.rows
+    assert again.joined.value == desk.joined.value
+
+
+def test_the_log_is_the_one_a_terminal_reads(desk, folder):
+    """The desk and the functions behind it see the same."""
+    desk.log_join.click()
+    assert where_things_stand(folder).now.so_far.row == desk.standing.now.so_far.row
+
+
+def test_another_blanket_is_chosen(desk, folder):
+    """The chooser opens the blanket beside it."""
+    (other,) = (p for _, p in desk.folder.options if p.name == "reading-room")
+    desk.folder.value = other
+    assert desk.standing.blanket.folder == other
+
+
+def test_a_strand_that_lasts_is_bound_off(desk):
+    """No row beyond the last one is told, none before the strand's own join; what is
+    sure to last is named so."""
+    last = desk.standing.now.rows
+    desk.to_row.value = str(last - 5)
+    desk.log_row.click()
+    long, scant = desk.end_table.rows
+    on = desk.standing.now.so_far.on_needle
+    (lock_gate,) = (s for s in on if s.part.yarn.name == long[1])
+    joined = lock_gate.begun // desk.standing.plan.fabric.stitches + 1
+    assert long[1:] == ["Lock Gate at Noon", str(joined), "bind off", "", ""]
+    assert scant[1] == "Butter Dish" and scant[-1] == str(last)
+    desk.undo.click()
+    rows = [row for row in desk.end_table.rows if row[3] != "bind off"]
+    assert len(rows) > 10
+    for _, _, joined, likely, low, high in rows:
+        join = int(joined.removeprefix("about "))
+        assert join <= int(low) <= int(likely) <= int(high) <= last
+
+
+def test_a_ball_in_parts_is_weighed_whole(desk):
+    """Said beside the field of a ball that is halved, and of no other."""
+    halved = {s.part.yarn.name for s in desk.standing.now.so_far.to_come}
+    assert "Butter Dish" in halved
+    desk.weighed.value = "Butter Dish"
+    told = '"Butter Dish" lies in 2 parts: weigh them together.'
+    assert words(desk.weigh_said) == told
+    strands = desk.standing.now.so_far.strands
+    for name in {s.part.yarn.name for s in strands if s.part.n_parts == 1}:
+        desk.weighed.value = name
+        assert words(desk.weigh_said) == ""
+
+
+def test_the_row_of_a_join_is_the_one_told(desk):
+    """The field has a row of the range that stands in the line below."""
+    for join in desk.standing.now.joins:
+        desk.joined.value = None
+        desk.joined.value = join.yarn.name
+        first = next(j for j in desk.standing.now.joins if j.yarn == join.yarn)
+        assert int(first.row.low) <= desk.join_row.number() <= int(first.row.high)
+
+
+def test_an_imperial_blanket_is_weighed_in_ounces(desk, folder):
+    """Fields, tables, the echo and the log itself; a number in grams says so."""
+    assert desk.grams.description == "left on it, oz"
+    assert desk.length_cm.description == "in, the whole blanket"
+    assert desk.ball_table.columns[3] == "left, oz"
+    desk.to_row.value = "12"
+    desk.weighed.value = name = desk.standing.now.so_far.held[0]
+    desk.grams.value = "1.5"
+    desk.log_weight.click()
+    said = words(desk.more_said)
+    assert said == f"Logged: 1.5 oz of {name} left after row 12."
+    header, line = (folder / "knitted.csv").read_text("utf-8-sig").splitlines()
+    assert header == "date,row,what,yarn,instead_of,ounces,notes"
+    assert line.split(",", 1)[1] == f"12,weighed,{name},,1.5,"
+    assert desk.log_table.columns[-1] == "left, oz"
+    assert desk.log_table.rows[0][-1] == "1.5"
+    desk.grams.value = "40 g"
+    desk.log_weight.click()
+    assert log_of(folder)[-1].split(",", 1)[1] == f"12,weighed,{name},,1.411,"
+
+
+def test_a_metric_blanket_is_weighed_in_grams(folder):
+    """Fields and tables speak of grams and centimetres."""
+    path = folder / "blanket.toml"
+    text = path.read_text("utf-8").replace('"imperial"', '"metric"')
+    path.write_text(text, "utf-8")
+    desk = NeedlesDesk(folder)
+    assert desk.grams.description == "left on it, g"
+    assert desk.length_cm.description == "cm, the whole blanket"
+    assert (desk.ball_table.columns[3], desk.log_table.columns[-1]) == ("left, g",) * 2

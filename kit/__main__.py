@@ -51,7 +51,7 @@ def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.blanket import open_blanket
     from kit.files import check_can_save
     from kit.needles import check_may_replace
-    from kit.plan import advice_lines, anew_lines, plan_blanket
+    from kit.plan import advice_lines, plan_blanket, reordered_lines
     from kit.report import flow_lines, summary, write_plan
 
     blanket = open_blanket(call.folder, shop_file=call.shop, settings=settings)
@@ -62,7 +62,7 @@ def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     plan = plan_blanket(blanket)
     write_plan(plan, out)
     print("\n".join(summary(plan)))
-    help_lines = [*anew_lines(plan), *advice_lines(plan)[:N_ADVICE]]
+    help_lines = [*reordered_lines(plan), *advice_lines(plan)[:N_ADVICE]]
     print("\n".join([*flow_lines(plan), *help_lines]))
     print(f"The plan: {out / 'plan.html'}")
     return DONE

@@ -87,17 +87,17 @@ class _Line:
         kept = [[counts(one, two) for two in self.yarns] for one in self.yarns]
         self.sizes = np.where(kept, table, 0.0).tolist()
         self.largest = largest_step(design.steps)
-        held = {bridge.yarn.name for bridge in design.bridges}
-        held |= {yarn.name for yarn in self.yarns if yarn.role == "accent"}
+        fixed = {bridge.yarn.name for bridge in design.bridges}
+        fixed |= {yarn.name for yarn in self.yarns if yarn.role == "accent"}
         self.pairs = []
         for locked in choices.arranging.locked:
             if isinstance(locked, str):
-                held.add(locked)
+                fixed.add(locked)
             elif set(locked) <= set(number):
                 self.pairs.append(frozenset(number[name] for name in locked))
         if shared_in(choices.laying) > 1:  # small balls stand where they are paired
-            held |= {yarn.name for yarn in self.yarns if is_small(yarn)}
-        self.movable = [number[y.name] for y in self.yarns if y.name not in held]
+            fixed |= {yarn.name for yarn in self.yarns if is_small(yarn)}
+        self.movable = [number[y.name] for y in self.yarns if y.name not in fixed]
         pairs = [pair for each in self.passes for pair in pairwise(each)]
         self.beside = {frozenset(pair) for pair in pairs}
         self.n_places = [self.places.count(k) for k in range(len(self.yarns))]

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from kit.arrangement.between import MOST_IN_CHAIN, Chain
+from kit.arrangement.candidates import MOST_IN_CHAIN, Chain
 
 FEWER = 1e-9  # dE00: bridges must lower the largest step by more than this
 

@@ -7,9 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kit.arrangement.between import Chain, Gap
 from kit.arrangement.bridge_sets import BridgeSet, best_set
-from kit.arrangement.candidates import Candidates, Fits
+from kit.arrangement.candidates import Candidates, Chain, Fits, Gap
 from kit.blanket import Yarn
 from kit.blanket.choices import Bridging, Kept
 from kit.colour.difference import pair_steps

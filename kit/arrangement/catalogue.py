@@ -105,7 +105,7 @@ class Steps:
         counts = np.diff(np.append(listed.starts, len(listed.labs)))
         self.known = (counts == 1) | (len(mix.labs) == 1)
 
-    def settle(self, places: np.ndarray) -> None:
+    def measure(self, places: np.ndarray) -> None:
         """Work out the steps at these places."""
         left = places[~self.known[places]]
         if left.size:

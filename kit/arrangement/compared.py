@@ -14,7 +14,7 @@ from kit.blanket.choices import ORDER_WORDS, Arranging
 from kit.colour import Step
 from kit.colour.steps import hue_turns, largest_step, median_step
 from kit.errors import shorten
-from kit.search import Puzzle, lower_bound
+from kit.search import Problem, lower_bound
 from kit.yarn import counted
 
 Measure = Callable[[Sequence[Yarn]], Sequence[Step]]
@@ -88,7 +88,7 @@ def least_possible(
             if frozenset((one.name, two.name)) in kept:
                 costs[i, j] = 0.0
     values = tuple(value_of(yarn) for yarn in yarns)
-    return lower_bound(Puzzle(costs, values, inf, False))[0]
+    return lower_bound(Problem(costs, values, inf, False))[0]
 
 
 def compared_lines(compared: Compared | None) -> list[str]:
@@ -144,11 +144,11 @@ def _unplaced(
 
 
 def _lock_notes(place: dict[str, int], names: Sequence[str]) -> list[str]:
-    held = [f'"{shorten(n)}" at place {place[n]}' for n in names if n in place]
+    placed = [f'"{shorten(n)}" at place {place[n]}' for n in names if n in place]
     lost = [f'"{shorten(n)}"' for n in names if n not in place]
     said = "Locked, should the others be arranged anew by hand"
     return [
-        *([f"{said}: {', '.join(held)}."] if held else []),
+        *([f"{said}: {', '.join(placed)}."] if placed else []),
         *([f"Locked, but not in the run: {', '.join(lost)}."] if lost else []),
     ]
 

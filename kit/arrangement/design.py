@@ -11,7 +11,7 @@ import numpy as np
 from kit.arrangement.bridges import Bridge, add_bridges
 from kit.arrangement.candidates import Fits, candidates_of
 from kit.arrangement.compared import Compared, compare, hand_notes
-from kit.arrangement.ideal_bridge import Ideal, ideal
+from kit.arrangement.ideal_bridge import IdealBridge, find_ideal
 from kit.arrangement.layout import Laid, is_small, lay_out
 from kit.arrangement.locked import keep_pairs
 from kit.arrangement.orders import Arrangement, arrange, value_of
@@ -32,14 +32,14 @@ LEAST_ROWS, TAILS_M, LEAST_M = 4, 0.3, 15.0
 class Suggestion:
     """Bridges for one jump: each with where it is from and the step it leaves, dE00.
 
-    `sought` is what to look for where nothing owned brings the step under the limit.
+    `ideal` is what to look for where nothing owned brings the step under the limit.
     """
 
     after: Yarn
     before: Yarn
     step: float
     candidates: tuple[tuple[Yarn, str, float], ...]
-    sought: Ideal | None
+    ideal: IdealBridge | None
 
     def __repr__(self) -> str:
         gap, n_found = f"{self.after.name} | {self.before.name}", len(self.candidates)
@@ -119,7 +119,7 @@ def design_colours(
         laid,
         steps,
         _suggest(laid, steps, (owned, shop, used), fits, judging),
-        _unruly(arrangement),
+        _out_of_value_order(arrangement),
         (
             *arrangement.sentences,
             *(() if along else hand_notes(arrangement.yarns, yarns, choices)),
@@ -247,14 +247,14 @@ def _suggest(
         mine = may & np.array([y.name not in from_shop for y in listed.yarns], bool)
         best = listed.rank(ends, 1, mine, view=view)
         enough = best and best[0][1] < min(steps[k].size, judging.jump_limit)
-        sought = None if enough else ideal(ends[0], ends[1], view=view)
-        if sought and sought.step_after >= steps[k].size:
-            sought = None
-        told[pairs[k]] = Suggestion(*pair, steps[k].size, helpful, sought)
+        best_mix = None if enough else find_ideal(ends[0], ends[1], view=view)
+        if best_mix and best_mix.step_after >= steps[k].size:
+            best_mix = None
+        told[pairs[k]] = Suggestion(*pair, steps[k].size, helpful, best_mix)
     return tuple(told.values())
 
 
-def _unruly(arrangement: Arrangement) -> tuple[tuple[str, float], ...]:
+def _out_of_value_order(arrangement: Arrangement) -> tuple[tuple[str, float], ...]:
     """Yarns out of value order; families turn round on purpose, so not told there."""
     if arrangement.by == "family":
         return ()

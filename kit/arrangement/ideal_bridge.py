@@ -9,7 +9,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from kit.arrangement.between import Gap
+from kit.arrangement.candidates import Gap
 from kit.arrangement.catalogue import Catalogue, Steps, bounds, catalogue
 from kit.colour import Mix, blend, mean_lab, words_for
 from kit.colour.difference import pair_steps
@@ -31,7 +31,7 @@ Try = tuple[tuple[Lab, ...], Shares]
 
 
 @dataclass(frozen=True, slots=True)
-class Ideal:
+class IdealBridge:
     """What would lie best between two yarns, and the larger step it leaves."""
 
     mix: Mix
@@ -39,7 +39,7 @@ class Ideal:
 
 
 @lru_cache(maxsize=1000)
-def ideal(one: Mix, two: Mix, *, view: float) -> Ideal:
+def find_ideal(one: Mix, two: Mix, *, view: float) -> IdealBridge:
     """Two to four colours that lie between two mixes: a search, not a proof.
 
     It starts from their own colours in every proportion (a bridge may want more dark
@@ -61,7 +61,7 @@ def ideal(one: Mix, two: Mix, *, view: float) -> Ideal:
         tuple(share for share, _ in largest_first),
     )
     step = pair_steps((mix, mix), (one, two), view=view).max()
-    return Ideal(mix, float(step))
+    return IdealBridge(mix, float(step))
 
 
 def _starts(one: Mix, two: Mix) -> Iterator[Try]:

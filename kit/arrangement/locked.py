@@ -1,4 +1,4 @@
-"""The rest of a run arranged anew round the yarns that are pinned to their places.
+"""The rest of a run arranged anew round the yarns that are locked to their places.
 
 Locked yarns keep their places and pairs stay neighbours; everything else goes by value,
 by family, or so that the steps are as small as a search by moves finds them.
@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from math import inf
 
 import numpy as np
 
 from kit.arrangement.orders import Arrangement, arrange, step_costs, value_of
-from kit.arrangement.seating import Block, Pair, around_locked, blocks
 from kit.blanket import Yarn
 from kit.blanket.choices import Arranging
 from kit.search import keeps_value_rule
@@ -24,6 +24,8 @@ FAR = 30  # blocks that one is moved past in one go, or turned together, at most
 LONGEST = 3  # blocks that are moved or exchanged together
 SAME = 1e-6
 
+Pair = tuple[str, str]
+Block = tuple[str, ...]  # yarns that move as one
 Numbered = list[tuple[int, ...]]  # blocks of yarns by their numbers
 # Stretches a:b and c:d of blocks exchanged, both turned round or neither. With an empty
 # second stretch the first is turned where it stands.
@@ -139,7 +141,7 @@ class _Search:
     ) -> None:
         self.names = [yarn.name for yarn in yarns]
         self.pairs, self.slack = pairs, arranging.value_slack
-        self.pinned = {
+        self.locked = {
             self.names.index(name)
             for block in blocks(self.names, pairs)
             if not set(locked).isdisjoint(block)
@@ -153,10 +155,10 @@ class _Search:
         self.ends = self._ends() if arranging.ends == "fixed" else (None, None)
 
     def _ends(self) -> tuple[float | None, float | None]:
-        """The values that stand first and last, where nothing is pinned there."""
-        free = [v for i, v in enumerate(self.values) if i not in self.pinned] or [0.0]
-        first = None if 0 in self.pinned else max(free)
-        return first, None if len(self.names) - 1 in self.pinned else min(free)
+        """The values that stand first and last, where nothing is locked there."""
+        free = [v for i, v in enumerate(self.values) if i not in self.locked] or [0.0]
+        first = None if 0 in self.locked else max(free)
+        return first, None if len(self.names) - 1 in self.locked else min(free)
 
     def judged(
         self, order: Sequence[str]
@@ -190,7 +192,7 @@ class _Search:
         """For each block up to where the blocks from it on are free; 0: it is not."""
         upto, end = [0] * len(seq), len(seq)
         for k in range(len(seq) - 1, -1, -1):
-            if seq[k][0] in self.pinned:
+            if seq[k][0] in self.locked:
                 end = k
             else:
                 upto[k] = end
@@ -198,7 +200,7 @@ class _Search:
 
     def _allowed(self, seq: Numbered) -> bool:
         """Whether ends and value rule hold among the yarns that may move."""
-        free = [i for block in seq for i in block if i not in self.pinned]
+        free = [i for block in seq for i in block if i not in self.locked]
         values = [self.values[i] for i in free]
         first, last = self.ends
         if values and first is not None and values[0] != first:
@@ -249,7 +251,7 @@ def _moves(n: int) -> Iterator[Move]:
 def _fits(
     seq: Numbered, free: list[int], a: int, b: int, c: int, d: int, turn: bool
 ) -> bool:
-    """Whether a move touches no pinned yarn and shifts none: within one free stretch,
+    """Whether a move touches no locked yarn and shifts none: within one free stretch,
     or for equally many yarns."""
     if d > len(seq) or b > c or free[a] < b or (c < d and free[c] < d):
         return False
@@ -265,3 +267,106 @@ def _carried_out(seq: Numbered, a: int, b: int, c: int, d: int, turn: bool) -> N
 
 def _turned(stretch: Numbered) -> Numbered:
     return [block[::-1] for block in reversed(stretch)]
+
+
+# --- who stands where -----------------------------------------------------------------
+
+
+def blocks(order: Sequence[str], pairs: Collection[Pair]) -> list[Block]:
+    """An order as yarns that move as one: each alone, or with those kept beside it.
+
+    >>> blocks("abcde", [("b", "c"), ("c", "d")])
+    [('a',), ('b', 'c', 'd'), ('e',)]
+    """
+    tied = {frozenset(pair) for pair in pairs}
+    made: list[list[str]] = []
+    for name in order:
+        if made and frozenset((made[-1][-1], name)) in tied:
+            made[-1].append(name)
+        else:
+            made.append([name])
+    return [tuple(block) for block in made]
+
+
+def around_locked(
+    wished: Sequence[str],
+    order: Sequence[str],
+    locked: Collection[str],
+    pairs: Collection[Pair] = (),
+) -> tuple[str, ...]:
+    """The wished order as nearly as the locked yarns allow, which keep their places.
+
+    `order` is the present one: there every pair stands together, so the places can be
+    filled. The same names are in both.
+
+    >>> around_locked("bcdae", "abcde", "c")
+    ('b', 'd', 'c', 'a', 'e')
+    """
+    locked_blocks = [b for b in blocks(order, pairs) if not set(locked).isdisjoint(b)]
+    fixed = {order.index(block[0]): block for block in locked_blocks}
+    still = {name for block in locked_blocks for name in block}
+    free = blocks([name for name in wished if name not in still], pairs)
+    return seat(free, fixed, len(order))
+
+
+def seat(free: Sequence[Block], fixed: dict[int, Block], n: int) -> tuple[str, ...]:
+    """Blocks in turn into the places that `fixed` ({place: block}) leaves among n.
+
+    Where the next block is too long for a stretch, the first that fits goes before it.
+    """
+    waiting, seats = list(free), list(_stretches(fixed, n))
+    order: list[str] = []
+    for k, (room, block) in enumerate(seats):
+        later = tuple(length for length, _ in seats[k + 1 :])
+        while room:
+            chosen = _first_that_fill(waiting, room, later)
+            room -= len(chosen)
+            order += chosen
+            waiting.remove(chosen)
+        order += block
+    return tuple(order)
+
+
+def _first_that_fill(
+    waiting: Sequence[Block], room: int, later: tuple[int, ...]
+) -> Block:
+    """The first block with which all the others still find room."""
+    for i, one in enumerate(waiting):
+        rest = _sizes(waiting, without=i)
+        if len(one) <= room and _fill((room - len(one), *later), rest):
+            return one
+    raise ValueError("these blocks do not fill these places")
+
+
+def _stretches(fixed: dict[int, Block], n: int) -> Iterator[tuple[int, Block]]:
+    """How many places are free before each fixed block, and before the end."""
+    at = 0
+    for place in sorted(fixed):
+        yield place - at, fixed[place]
+        at = place + len(fixed[place])
+    yield n - at, ()
+
+
+def _sizes(waiting: Sequence[Block], *, without: int) -> tuple[tuple[int, int], ...]:
+    """How many blocks there are of each length, longest first."""
+    lengths = [len(block) for i, block in enumerate(waiting) if i != without]
+    return tuple((n, lengths.count(n)) for n in sorted(set(lengths), reverse=True))
+
+
+@lru_cache(maxsize=100_000)
+def _fill(rooms: tuple[int, ...], sizes: tuple[tuple[int, int], ...]) -> bool:
+    """Whether blocks of these lengths fill rooms of these lengths exactly."""
+    if not sizes:
+        return not any(rooms)
+    (size, count), *more = sizes
+    if size == 1:  # single yarns fill whatever is left
+        return sum(rooms) == count
+    if count == 0:
+        return _fill(rooms, tuple(more))
+    rooms = tuple(sorted(rooms, reverse=True))
+    left = ((size, count - 1), *more)
+    return any(
+        _fill((*rooms[:k], room - size, *rooms[k + 1 :]), left)
+        for k, room in enumerate(rooms)
+        if room >= size and room not in rooms[:k]
+    )

@@ -10,15 +10,18 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import Any, Generic, TypeVar
 
-from kit.arrangement.seating import Block, Pair, around_locked, blocks
+from kit.arrangement.locked import Block, Pair, around_locked, blocks
 from kit.blanket.choices import Kept
 from kit.errors import Fault, KitError, shorten
 
+T = TypeVar("T")
+MOST_TURNS = 500  # that can be undone
+
 
 @dataclass(frozen=True, slots=True)
-class Handmade:
+class ManualOrder:
     """The yarns of one run as a knitter has laid them, light end first.
 
     `line` has yarns and bridges; `locked` are yarns that keep their place; `pairs` are
@@ -64,13 +67,13 @@ class Handmade:
         return next(n for n in self.line[place + 1 :] if n not in self.bridges)
 
 
-def handmade(
+def manual_order(
     line: Sequence[str],
     *,
     bridges: Collection[str] = (),
     locked: Iterable[str | Pair] = (),
     left_out: Iterable[str] = (),
-) -> Handmade:
+) -> ManualOrder:
     """A line with the locks and pairs of `locked` that have a place in it.
 
     A pair counts where its two yarns are neighbours, whichever way round.
@@ -82,7 +85,7 @@ def handmade(
             either = (pair, pair[::-1])
             pairs += [way for way in either if way in beside and way not in pairs]
     bridged = frozenset(bridges) & set(line)
-    return Handmade(
+    return ManualOrder(
         tuple(line),
         bridged,
         frozenset(n for n in locked if isinstance(n, str)) & (set(line) - bridged),
@@ -94,7 +97,7 @@ def handmade(
 # --- moves ----------------------------------------------------------------------------
 
 
-def move(hand: Handmade, name: str, before: str | None) -> Handmade:
+def move(hand: ManualOrder, name: str, before: str | None) -> ManualOrder:
     """Put a yarn or bridge before another of the line; None: at the end.
 
     What is kept together with it comes along; locked yarns keep their places and the
@@ -106,8 +109,9 @@ def move(hand: Handmade, name: str, before: str | None) -> Handmade:
     if name in hand.bridges:
         return _bridge_at(hand, name, before)
     block = _block_of(hand, name)
-    if held := [one for one in block if one in hand.locked]:
-        raise _refused(f'"{shorten(held[0])}" is locked in its place: unlock it first')
+    if locked := [one for one in block if one in hand.locked]:
+        name = shorten(locked[0])
+        raise _refused(f'"{name}" is locked in its place: unlock it first')
     if before in block:
         return hand
     rest = [one for one in hand.line if one not in block]
@@ -116,7 +120,7 @@ def move(hand: Handmade, name: str, before: str | None) -> Handmade:
     return _with_order(hand, [*rest[:place], *block, *rest[place:]])
 
 
-def shift(hand: Handmade, name: str, by: int) -> Handmade:
+def shift(hand: ManualOrder, name: str, by: int) -> ManualOrder:
     """Put a yarn or bridge so many places earlier (below 0) or later in the line."""
     _in_line(hand, name)
     if by == 0:
@@ -135,7 +139,7 @@ def shift(hand: Handmade, name: str, by: int) -> Handmade:
     return move(hand, name, rest[place])
 
 
-def leave_out(hand: Handmade, name: str) -> Handmade:
+def leave_out(hand: ManualOrder, name: str) -> ManualOrder:
     """Put a yarn aside; a bridge goes back to where it came from."""
     _in_line(hand, name)
     line = [one for one in hand.line if one != name]
@@ -152,7 +156,7 @@ def leave_out(hand: Handmade, name: str) -> Handmade:
     )
 
 
-def bring_back(hand: Handmade, name: str, before: str | None) -> Handmade:
+def bring_back(hand: ManualOrder, name: str, before: str | None) -> ManualOrder:
     """Put a yarn that was left out before another of the line; None: at the end."""
     if name not in hand.left_out:
         raise _refused(f'"{shorten(name)}" is not among those left out')
@@ -163,7 +167,7 @@ def bring_back(hand: Handmade, name: str, before: str | None) -> Handmade:
     return _lined(hand, line, left_out=left)
 
 
-def put_bridge(hand: Handmade, name: str, before: str | None) -> Handmade:
+def put_bridge(hand: ManualOrder, name: str, before: str | None) -> ManualOrder:
     """Put a bridge that is in no line yet before a yarn or bridge."""
     if name in hand.line:
         raise _refused(f'"{shorten(name)}" stands in the run already')
@@ -171,7 +175,7 @@ def put_bridge(hand: Handmade, name: str, before: str | None) -> Handmade:
     return _bridge_at(hand, name, before)
 
 
-def switch_lock(hand: Handmade, name: str) -> Handmade:
+def switch_lock(hand: ManualOrder, name: str) -> ManualOrder:
     """Lock a yarn in its place, or let it go."""
     _in_line(hand, name)
     if name in hand.bridges:
@@ -179,7 +183,7 @@ def switch_lock(hand: Handmade, name: str) -> Handmade:
     return replace(hand, locked=hand.locked ^ {name})
 
 
-def switch_tie(hand: Handmade, name: str) -> Handmade:
+def switch_tie(hand: ManualOrder, name: str) -> ManualOrder:
     """Keep a yarn together with the next one, or let the two part."""
     _in_line(hand, name)
     place = hand.line.index(name) + 1
@@ -192,7 +196,7 @@ def switch_tie(hand: Handmade, name: str) -> Handmade:
     return replace(hand, pairs=pairs if pair in hand.pairs else (*hand.pairs, pair))
 
 
-def reordered(hand: Handmade, order: Sequence[str]) -> Handmade:
+def put_in_order(hand: ManualOrder, order: Sequence[str]) -> ManualOrder:
     """The same hand with its yarns in another order; left out is what is not in it.
 
     A bridge stays where its two neighbours still are neighbours, else it goes back.
@@ -206,7 +210,7 @@ def reordered(hand: Handmade, order: Sequence[str]) -> Handmade:
             line += between.get(gap, turned)
         line.append(name)
     bridges = hand.bridges & set(line)
-    return handmade(
+    return manual_order(
         line,
         bridges=bridges,
         locked=(*hand.locked, *hand.pairs),
@@ -214,7 +218,7 @@ def reordered(hand: Handmade, order: Sequence[str]) -> Handmade:
     )
 
 
-def _between(hand: Handmade) -> dict[Pair, tuple[str, ...]]:
+def _between(hand: ManualOrder) -> dict[Pair, tuple[str, ...]]:
     """The bridges between two neighbours of the order."""
     between: dict[Pair, tuple[str, ...]] = {}
     waiting: list[str] = []
@@ -233,20 +237,20 @@ def _refused(says: str) -> KitError:
     return KitError(Fault("refused", says=says))
 
 
-def _in_line(hand: Handmade, *names: str | None, before: str | None = None) -> None:
+def _in_line(hand: ManualOrder, *names: str | None, before: str | None = None) -> None:
     for name in (*names, before):
         if name is not None and name not in hand.line:
             raise _refused(f'"{shorten(name)}" is not in the run any more')
 
 
-def _block_of(hand: Handmade, name: str) -> Block:
+def _block_of(hand: ManualOrder, name: str) -> Block:
     if name in hand.bridges:
         return (name,)
     return next(b for b in blocks(hand.order, hand.pairs) if name in b)
 
 
 def _beside_block(
-    hand: Handmade, line: Sequence[str], before: str | None, *, after: bool
+    hand: ManualOrder, line: Sequence[str], before: str | None, *, after: bool
 ) -> int:
     """The place before a name in a line; never between two that are kept together."""
     if before is None:
@@ -257,7 +261,7 @@ def _beside_block(
     return line.index(block[-1]) + 1 if after else line.index(block[0])
 
 
-def _bridge_at(hand: Handmade, name: str, before: str | None) -> Handmade:
+def _bridge_at(hand: ManualOrder, name: str, before: str | None) -> ManualOrder:
     rest = [one for one in hand.line if one != name]
     place = len(rest) if before is None else rest.index(before)
     if not 0 < place < len(rest):
@@ -273,7 +277,7 @@ def _two(pair: Pair) -> str:
     return f'"{shorten(pair[0])}" and "{shorten(pair[1])}"'
 
 
-def _with_order(hand: Handmade, line: Sequence[str]) -> Handmade:
+def _with_order(hand: ManualOrder, line: Sequence[str]) -> ManualOrder:
     """The hand with this line, its locked yarns back in their places; every bridge
     stays after the yarn that it stands after in the line."""
     behind: dict[str, list[str]] = {}
@@ -289,7 +293,7 @@ def _with_order(hand: Handmade, line: Sequence[str]) -> Handmade:
     return _lined(hand, whole)
 
 
-def _lined(hand: Handmade, line: Sequence[str], **changes: Any) -> Handmade:
+def _lined(hand: ManualOrder, line: Sequence[str], **changes: Any) -> ManualOrder:
     """The hand with another line, but no bridges at its ends, where they bridge
     nothing."""
     line = list(line)
@@ -299,3 +303,33 @@ def _lined(hand: Handmade, line: Sequence[str], **changes: Any) -> Handmade:
         line.pop(0)
     bridges = hand.bridges & set(line)
     return replace(hand, line=tuple(line), bridges=bridges, **changes)
+
+
+# --- what was, and what was undone ----------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class History(Generic[T]):
+    """What is, what was before it and what was undone; each way in turn."""
+
+    now: T
+    past: tuple[T, ...] = ()
+    future: tuple[T, ...] = ()
+
+    def turn(self, new: T) -> History[T]:
+        """A new state; what was undone is gone. The same state again is no turn."""
+        if new == self.now:
+            return self
+        return History(new, (*self.past, self.now)[-MOST_TURNS:])
+
+    def undone(self) -> History[T]:
+        """One turn back, if there is one."""
+        if not self.past:
+            return self
+        return History(self.past[-1], self.past[:-1], (self.now, *self.future))
+
+    def redone(self) -> History[T]:
+        """One turn forward again, if there is one."""
+        if not self.future:
+            return self
+        return History(self.future[0], (*self.past, self.now), self.future[1:])

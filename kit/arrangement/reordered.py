@@ -1,4 +1,4 @@
-"""Bridges that join the yarns and are arranged with them anew, not put between two."""
+"""Bridges that join the yarns and are put in order with them, not between two."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ FEWER = 0.05  # dE00: nearer than that, neither way is called the better
 
 
 @dataclass(frozen=True, slots=True)
-class Anew:
+class Reordered:
     """The two ways of using bridges, by the balls' own steps: the largest, in dE00.
 
     `put_in` with the bridges `between` put between neighbours, `arranged` with `yarns`
@@ -49,9 +49,9 @@ class Anew:
         return "put in" if self.put_in < self.arranged else "arranged anew"
 
 
-def arranged_anew(
+def reorder(
     design: Design, yarns: Sequence[Yarn], choices: Choices
-) -> Anew | None:
+) -> Reordered | None:
     """The best of a few sets of bridges arranged with the others, beside putting in.
 
     Tried are those put in, and of the yarns held back those that suit the worst gaps
@@ -76,7 +76,7 @@ def _tried(
     owned: tuple[Yarn, ...],
     put_in: tuple[Yarn, ...],
     choices: Choices,
-) -> Anew | None:
+) -> Reordered | None:
     # Both ways by the balls' own steps and the same search, so that they compare.
     shop = tuple(yarn for yarn in put_in if yarn not in owned)
     base = design_colours([*in_use, *owned], shop, choices, quick=True)
@@ -94,7 +94,7 @@ def _tried(
     largest, _, chosen, run = best
     between = tuple(bridge.yarn for bridge in base.bridges)
     sizes = largest_step(base.steps_before), largest_step(base.steps)
-    return Anew(chosen, run, between, *sizes, largest)
+    return Reordered(chosen, run, between, *sizes, largest)
 
 
 def _sets(
@@ -117,25 +117,25 @@ def _sets(
     return list(dict.fromkeys(sets))[: N_TRIED.get(choices.arranging.by, 4)]
 
 
-def anew_words(anew: Anew | None) -> str:
+def reordered_words(ways: Reordered | None) -> str:
     """The two ways and which is the better, in a sentence or two; "" for none."""
-    if anew is None:
+    if ways is None:
         return ""
     said = (
-        f"With {_names(anew.between)} put between two balls the largest step between "
-        f"balls is {anew.put_in:.1f}"
+        f"With {_names(ways.between)} put between two balls the largest step between "
+        f"balls is {ways.put_in:.1f}"
     )
-    if not anew.between:
+    if not ways.between:
         said = (
             "No bridge put between two balls lowers the largest step between balls, "
-            f"{anew.put_in:.1f}"
+            f"{ways.put_in:.1f}"
         )
-    said += f"; with {_names(anew.yarns)} put in order among all the others it would be"
-    if anew.better == "arranged anew":
-        them = "them" if len(anew.yarns) > 1 else "it"
-        return f'{said} {anew.arranged:.1f}. Give {them} the role "use" for that.'
-    if anew.better == "put in":
-        return f"{said} {anew.arranged:.1f}, which is no better."
+    said += f"; with {_names(ways.yarns)} put in order among all the others it would be"
+    if ways.better == "arranged anew":
+        them = "them" if len(ways.yarns) > 1 else "it"
+        return f'{said} {ways.arranged:.1f}. Give {them} the role "use" for that.'
+    if ways.better == "put in":
+        return f"{said} {ways.arranged:.1f}, which is no better."
     return f"{said} the same."
 
 

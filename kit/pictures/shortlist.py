@@ -39,7 +39,7 @@ def shortlist_svg(
     for yarn, source, step in one.candidates[:n_told]:
         leaves = f"from the {source}: leaves {step:.1f}"
         lines.append(_listed(ends, (yarn,), yarn.name, leaves, limit, view))
-    if one.sought:
+    if one.ideal:
         lines.append(_sought(one, limit, view))
     body = "".join(
         f'<g transform="translate(0 {k * ROW})">{line}</g>'
@@ -51,11 +51,11 @@ def shortlist_svg(
 
 
 def _sought(one: Suggestion, limit: float, view: float) -> str:
-    assert one.sought is not None
+    assert one.ideal is not None
     label = replace(one.after.label, style="variegated", surface="smooth")
-    wanted = replace(one.after, name="to look for", mix=one.sought.mix, label=label)
-    leaves = f"to look for: would leave {one.sought.step_after:.1f}"
-    words = mix_words(one.sought.mix)
+    wanted = replace(one.after, name="to look for", mix=one.ideal.mix, label=label)
+    leaves = f"to look for: would leave {one.ideal.step_after:.1f}"
+    words = mix_words(one.ideal.mix)
     return _listed((one.after, one.before), (wanted,), words, leaves, limit, view)
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from kit.plan.compose import plan as plan
     from kit.plan.compose import plan_blanket as plan_blanket
     from kit.plan.remedies import advice_lines as advice_lines
-    from kit.plan.remedies import anew_lines as anew_lines
+    from kit.plan.remedies import reordered_lines as reordered_lines
     from kit.plan.sizes import sizes_table as sizes_table
 
 _HOMES = {
@@ -25,7 +25,7 @@ _HOMES = {
     ),
     "remedies": (
         "advice_lines",
-        "anew_lines",
+        "reordered_lines",
     ),
     "sizes": ("sizes_table",),
 }

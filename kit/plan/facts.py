@@ -5,7 +5,7 @@ from __future__ import annotations
 from kit.arrangement import advise
 from kit.arrangement.advice import Advice
 from kit.arrangement.design import Suggestion
-from kit.arrangement.reordered import Anew, arranged_anew
+from kit.arrangement.reordered import Reordered, reorder
 from kit.blanket import Yarn
 from kit.colour import Mix
 from kit.colour.spaces import hexes
@@ -83,15 +83,15 @@ def advice_of(plan: Plan) -> tuple[Advice, ...]:
     return advise(plan.design, plan.choices)
 
 
-def anew_of(plan: Plan) -> Anew | None:
+def reordered_of(plan: Plan) -> Reordered | None:
     """Bridges arranged anew beside those put between; None where `advice_of` is empty
     from the start."""
     if plan.start != NOT_BEGUN or plan.for_stripes:
         return None
-    return arranged_anew(plan.design, plan.stash.yarns, plan.choices)
+    return reorder(plan.design, plan.stash.yarns, plan.choices)
 
 
-def sought_amount(one: Suggestion, fabric: Fabric) -> tuple[float, float]:
+def ideal_amount(one: Suggestion, fabric: Fabric) -> tuple[float, float]:
     """How much of a yarn to look for, in metres and grams: as its two neighbours have
     on average, of their mean tex (our rule of thumb)."""
     used_mm = {use.yarn.name: use.used_mm for use in fabric.uses}

@@ -5,13 +5,13 @@ from __future__ import annotations
 from kit.arrangement.advice import advice_words
 from kit.arrangement.design import Suggestion
 from kit.arrangement.ideal_bridge import mix_words
-from kit.arrangement.reordered import anew_words
+from kit.arrangement.reordered import reordered_words
 from kit.blanket import Yarn
 from kit.colour import Mix
 from kit.colour.spaces import hexes
 from kit.errors import shorten
 from kit.plan.compose import Plan
-from kit.plan.facts import advice_of, anew_of, sought_amount
+from kit.plan.facts import advice_of, ideal_amount, reordered_of
 from kit.yarn import length, mass
 
 FOR_STRIPES = (
@@ -47,8 +47,8 @@ def _gap_words(one: Suggestion, plan: Plan) -> str:
     for yarn, source, step in one.candidates:
         best.setdefault(source, _leaves(yarn, source, step))
     told = list(best.values())
-    if one.sought:
-        told.append(sought_words(one, plan))
+    if one.ideal:
+        told.append(ideal_words(one, plan))
     return f"{said}: {'; '.join(told) or 'nothing that is known of lowers it'}."
 
 
@@ -56,19 +56,19 @@ def _leaves(yarn: Yarn, source: str, step: float) -> str:
     return f'"{shorten(yarn.name)}" of the {source} would leave {step:.1f}'
 
 
-def sought_words(one: Suggestion, plan: Plan) -> str:
+def ideal_words(one: Suggestion, plan: Plan) -> str:
     """What to look for in words, by hex and share, how much of it, what it leaves."""
-    if one.sought is None:
+    if one.ideal is None:
         return ""
-    mix, units = one.sought.mix, plan.choices.units
+    mix, units = one.ideal.mix, plan.choices.units
     much = ""
     if plan.fabric:
-        metres, grams = sought_amount(one, plan.fabric)
+        metres, grams = ideal_amount(one, plan.fabric)
         if metres > 0:
             much = f", about {mass(grams, units)} ({length(metres, units)})"
     return (
         f"look for {mix_words(mix)} ({_parts(mix)}){much}: it would leave "
-        f"{one.sought.step_after:.1f}"
+        f"{one.ideal.step_after:.1f}"
     )
 
 
@@ -77,9 +77,9 @@ def _parts(mix: Mix) -> str:
     return ", ".join(f"{text} {share:.0%}" for text, share in parts)
 
 
-def anew_lines(plan: Plan) -> list[str]:
+def reordered_lines(plan: Plan) -> list[str]:
     """Bridges put between against bridges arranged anew, where both can be had."""
-    words = anew_words(anew_of(plan))
+    words = reordered_words(reordered_of(plan))
     return [words] if words else []
 
 

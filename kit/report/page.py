@@ -32,9 +32,9 @@ from kit.fabric.tolerance import USUAL
 from kit.pictures import mix_svg, strip_svg
 from kit.pictures.run import run_rows
 from kit.pictures.swatches import SURROUND, swatch
-from kit.plan import Plan, advice_lines, anew_lines, sizes_table
+from kit.plan import Plan, advice_lines, reordered_lines, sizes_table
 from kit.plan.early_joins import turn_words
-from kit.plan.facts import all_cautions, colours_of, sought_amount, surely
+from kit.plan.facts import all_cautions, colours_of, ideal_amount, surely
 from kit.plan.middle import (
     ball_jumps,
     half_words,
@@ -102,7 +102,7 @@ def _colours(plan: Plan) -> dict[str, Any]:
         ],
         "for_stripes": FOR_STRIPES,
         "turns": turn_words(plan),
-        "moves": [*anew_lines(plan), *advice_lines(plan)],
+        "moves": [*reordered_lines(plan), *advice_lines(plan)],
         "jumps": ball_jumps(plan),
         "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],
         "largest": largest_step(plan.design.steps),
@@ -132,7 +132,7 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "halves": bool(wound) and _for_second_half(wound, plan),
         "middle": lambda entry: middle_words(plan, entry),
         "buy": _to_buy(plan, fabric),
-        "sought": [sought_amount(one, fabric) for one in plan.design.suggestions],
+        "ideal_amounts": [ideal_amount(one, fabric) for one in plan.design.suggestions],
         "most_contrast": making.strands.contrast,
         "is_out": lambda stripe: is_out_of_range(stripe, making),
     }

@@ -10,7 +10,7 @@ from kit.arrangement.advice import Advice, advice_words
 from kit.arrangement.design import Suggestion
 from kit.arrangement.ideal_bridge import mix_words
 from kit.arrangement.orders import family_name, value_of
-from kit.arrangement.reordered import Anew, anew_words
+from kit.arrangement.reordered import Reordered, reordered_words
 from kit.arrangement.second_opinion import Opinion, opinion_lines, second_opinion
 from kit.blanket import Yarn
 from kit.colour import mean_lab, words_for
@@ -26,11 +26,11 @@ from kit.plan import Plan, sizes_table
 from kit.plan.facts import (
     advice_of,
     all_cautions,
-    anew_of,
     best_words,
     colours_of,
+    ideal_amount,
     is_proved,
-    sought_amount,
+    reordered_of,
     stripes_with,
     surely,
     use_of,
@@ -58,9 +58,9 @@ def plan_data(plan: Plan) -> dict[str, Any]:
             for bridge in (*design.bridges, *plan.carried_bridges)
         ],
         "bridge_candidates": [_candidates(one) for one in design.suggestions],
-        "look_for": [_look_for(one, plan) for one in design.suggestions if one.sought],
+        "look_for": [_look_for(one, plan) for one in design.suggestions if one.ideal],
         "advice": [_advice(one) for one in advice_of(plan)],
-        "bridges_arranged_anew": _anew(anew_of(plan)),
+        "bridges_arranged_anew": _reordered(reordered_of(plan)),
         "second_opinion": _opinion(second_opinion(design, plan.choices.judging)),
     }
     if fabric:
@@ -204,8 +204,8 @@ def _candidates(one: Suggestion) -> dict[str, Any]:
 
 
 def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
-    assert one.sought is not None
-    mix = one.sought.mix
+    assert one.ideal is not None
+    mix = one.ideal.mix
     data = {
         "after": one.after.name,
         "before": one.before.name,
@@ -218,12 +218,12 @@ def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
             }
             for lab, share in zip(mix.labs, mix.shares, strict=True)
         ],
-        "step_after": one.sought.step_after,
+        "step_after": one.ideal.step_after,
         "step_before": one.step,
         "words": mix_words(mix),
     }
     if plan.fabric:
-        data["metres"], data["grams"] = sought_amount(one, plan.fabric)
+        data["metres"], data["grams"] = ideal_amount(one, plan.fabric)
     return data
 
 
@@ -244,18 +244,18 @@ def _advice(one: Advice) -> dict[str, Any]:
     }
 
 
-def _anew(anew: Anew | None) -> dict[str, Any] | None:
-    if anew is None:
+def _reordered(one: Reordered | None) -> dict[str, Any] | None:
+    if one is None:
         return None
     return {
-        "put_between": [yarn.name for yarn in anew.between],
-        "arranged_anew": [yarn.name for yarn in anew.yarns],
-        "order": [yarn.name for yarn in anew.order],
-        "largest_step_without": anew.without,
-        "largest_step_put_between": anew.put_in,
-        "largest_step_arranged_anew": anew.arranged,
-        "better": anew.better,
-        "words": anew_words(anew),
+        "put_between": [yarn.name for yarn in one.between],
+        "arranged_anew": [yarn.name for yarn in one.yarns],
+        "order": [yarn.name for yarn in one.order],
+        "largest_step_without": one.without,
+        "largest_step_put_between": one.put_in,
+        "largest_step_arranged_anew": one.arranged,
+        "better": one.better,
+        "words": reordered_words(one),
     }
 
 

@@ -1,6 +1,6 @@
 """Things in the best order, proved.
 
-A `Puzzle` holds the steps between things and which orders are allowed; `least_largest`
+A `Problem` holds the steps between things and which orders are allowed; `least_largest`
 tries its ways one after the other, each with what the last one found, until the largest
 step is as small as `lower_bound` says it can be, or no way is left. Out comes `Found`:
 the order, what it costs, and what no order can beat.
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from kit.search.bottleneck import least_largest as least_largest
     from kit.search.bounds import lower_bound as lower_bound
     from kit.search.problem import Order as Order
-    from kit.search.problem import Puzzle as Puzzle
+    from kit.search.problem import Problem as Problem
     from kit.search.problem import keeps_value_rule as keeps_value_rule
 
 _HOMES = {
@@ -26,7 +26,7 @@ _HOMES = {
     "bounds": ("lower_bound",),
     "problem": (
         "Order",
-        "Puzzle",
+        "Problem",
         "keeps_value_rule",
     ),
 }

@@ -3,7 +3,7 @@
 Each way is tried only while the one before leaves a gap between the best order and what
 no order can beat: the graph of steps, a walk, a bound by linear programming or by a
 tally, exact search. Budgets are in moves, nodes and states, never in seconds, so the
-same puzzle gives the same answer.
+same problem gives the same answer.
 """
 
 from __future__ import annotations
@@ -14,11 +14,10 @@ from dataclasses import dataclass
 
 from kit.search.bounds import Parts, lower_bound
 from kit.search.exact import STATES, by_layers
-from kit.search.frontier import Verdict
-from kit.search.frontier import settle as settle_by_tally
+from kit.search.frontier import Verdict, decide
 from kit.search.local_search import walk_down
-from kit.search.problem import SAME, Order, Puzzle
-from kit.search.runners_up import SMALL, anneal, polish, settle
+from kit.search.problem import SAME, Order, Problem
+from kit.search.runners_up import SMALL, anneal, descend, polish
 from kit.search.tours import cheapest, fractional
 
 MOVES = 300  # tries of the walk for each thing
@@ -50,32 +49,34 @@ class Found:
 
 
 def least_largest(
-    puzzle: Puzzle, *, seed: int = 0, quick: bool = False, polished: bool = True
+    problem: Problem, *, seed: int = 0, quick: bool = False, polished: bool = True
 ) -> Found:
     """The order whose largest step is smallest, then the lightest of those.
 
     `quick` leaves out all but the bound and a short walk. Without `polished` any order
     with the smallest largest step will do.
     """
-    if puzzle.n <= 2:
-        order = tuple(range(puzzle.n))
-        return Found(order, puzzle.largest(order), puzzle.largest(order), "nothing", ())
-    bound, why, parts = lower_bound(puzzle)
-    rng, moves = random.Random(seed), MOVES * puzzle.n
+    if problem.n <= 2:
+        order = tuple(range(problem.n))
+        return Found(
+            order, problem.largest(order), problem.largest(order), "nothing", ()
+        )
+    bound, why, parts = lower_bound(problem)
+    rng, moves = random.Random(seed), MOVES * problem.n
     order = walk_down(
-        puzzle, tuple(range(puzzle.n)), bound=bound, rng=rng,
+        problem, tuple(range(problem.n)), bound=bound, rng=rng,
         moves=moves // 10 if quick else moves,
     )  # fmt: skip
     if quick:
-        order = settle(puzzle.weighed(puzzle.largest(order)), order, sweeps=1)
-        return Found(order, puzzle.largest(order), bound, why, parts)
-    if puzzle.largest(order) > bound + SAME:
-        order, proved = _closed(puzzle, order, bound, rng)
+        order = descend(problem.weighed(problem.largest(order)), order, sweeps=1)
+        return Found(order, problem.largest(order), bound, why, parts)
+    if problem.largest(order) > bound + SAME:
+        order, proved = _closed(problem, order, bound, rng)
         if proved > bound + SAME:
             bound, why, parts = proved, "search", ()
     if polished:
-        order = polish(puzzle, order, limit=puzzle.largest(order))
-    return Found(order, puzzle.largest(order), bound, why, parts)
+        order = polish(problem, order, limit=problem.largest(order))
+    return Found(order, problem.largest(order), bound, why, parts)
 
 
 # --- closing the gap ------------------------------------------------------------------
@@ -84,65 +85,65 @@ Ask = Callable[[float], Verdict]
 
 
 def _closed(
-    puzzle: Puzzle, order: Order, bound: float, rng: random.Random
+    problem: Problem, order: Order, bound: float, rng: random.Random
 ) -> tuple[Order, float]:
     """A better order or a higher bound, until they meet or all ways are tried."""
-    if puzzle.n <= SMALL:
+    if problem.n <= SMALL:
         better, complete = by_layers(
-            puzzle, worst=puzzle.largest(order), states=STATES // puzzle.n
+            problem, worst=problem.largest(order), states=STATES // problem.n
         )
         order = better or order
-        return order, puzzle.largest(order) if complete else bound
-    low, walked = puzzle.level_of(bound), -1
-    for ask in _by_tally(puzzle) if puzzle.ruled else _by_tours(puzzle):
-        low, order = _squeezed(puzzle, low, order, ask)
+        return order, problem.largest(order) if complete else bound
+    low, walked = problem.level_of(bound), -1
+    for ask in _by_frontier(problem) if problem.ruled else _by_tours(problem):
+        low, order = _squeezed(problem, low, order, ask)
         if low > walked:
-            order = _walked(puzzle, order, float(puzzle.levels[low]), rng)
+            order = _walked(problem, order, float(problem.levels[low]), rng)
             walked = low
-        if puzzle.level_of(puzzle.largest(order)) <= low:
+        if problem.level_of(problem.largest(order)) <= low:
             break
-    return order, float(puzzle.levels[low])
+    return order, float(problem.levels[low])
 
 
-def _squeezed(puzzle: Puzzle, low: int, order: Order, ask: Ask) -> tuple[int, Order]:
+def _squeezed(problem: Problem, low: int, order: Order, ask: Ask) -> tuple[int, Order]:
     """Gallop up the levels from `low`, then halve, asking at each.
 
     Returns the lowest level that is not known to be impossible, and the best order.
     """
-    stride, top, galloping = 1, puzzle.level_of(puzzle.largest(order)), True
+    stride, top, galloping = 1, problem.level_of(problem.largest(order)), True
     n_open = 0
     while low < top and n_open < OPEN:
         at = min(low + stride, top) - 1 if galloping else (low + top) // 2
-        verdict = ask(float(puzzle.levels[at]))
+        verdict = ask(float(problem.levels[at]))
         if verdict.impossible:
             low, stride = at + 1, 2 * stride
             continue
         galloping, top = False, at
         if verdict.order:
             order = verdict.order
-            top = puzzle.level_of(puzzle.largest(order))
+            top = problem.level_of(problem.largest(order))
         else:
             n_open += 1
     return low, order
 
 
-def _walked(puzzle: Puzzle, order: Order, limit: float, rng: random.Random) -> Order:
+def _walked(problem: Problem, order: Order, limit: float, rng: random.Random) -> Order:
     """Walk down to the level that may be the least: afresh, since where a walk gets
     stuck is chance, and by turns from the best order with its large steps lowered."""
-    moves = min(MOVES * puzzle.n, MOST_MOVES)
+    moves = min(MOVES * problem.n, MOST_MOVES)
     for k in range(WALKS):
-        largest = puzzle.largest(order)
+        largest = problem.largest(order)
         if largest <= limit + SAME:
             break
-        start = tuple(range(puzzle.n))
+        start = tuple(range(problem.n))
         if k % 2:
-            start = anneal(puzzle.weighed(largest), order, limit=largest, seed=k)
-        tried = walk_down(puzzle, start, bound=limit, rng=rng, moves=moves)
-        order = min(order, tried, key=puzzle.largest)
+            start = anneal(problem.weighed(largest), order, limit=largest, seed=k)
+        tried = walk_down(problem, start, bound=limit, rng=rng, moves=moves)
+        order = min(order, tried, key=problem.largest)
     return order
 
 
-def _by_tally(puzzle: Puzzle) -> tuple[Ask, ...]:
+def _by_frontier(problem: Problem) -> tuple[Ask, ...]:
     """What the tally shows, with more memory each time; what it took at one level is
     tried first at the next."""
 
@@ -151,9 +152,7 @@ def _by_tally(puzzle: Puzzle) -> tuple[Ask, ...]:
 
         def ask(limit: float) -> Verdict:
             nonlocal tally
-            verdict = settle_by_tally(
-                puzzle, limit, tally=tally, states=states, seed=seed
-            )
+            verdict = decide(problem, limit, tally=tally, states=states, seed=seed)
             tally = verdict.tally if verdict.impossible else tally
             return verdict
 
@@ -162,17 +161,17 @@ def _by_tally(puzzle: Puzzle) -> tuple[Ask, ...]:
     return tuple(asking(seed, states) for seed, states in enumerate(TALLY_STATES))
 
 
-def _by_tours(puzzle: Puzzle) -> tuple[Ask, ...]:
+def _by_tours(problem: Problem) -> tuple[Ask, ...]:
     """The linear programme, then the whole one; they share the groups of things."""
     groups: tuple[tuple[int, ...], ...] = ()
 
     def ask_linear(limit: float) -> Verdict:
         nonlocal groups
-        impossible, groups = fractional(puzzle, limit, groups)
+        impossible, groups = fractional(problem, limit, groups)
         return Verdict(None, impossible)
 
     def ask_whole(limit: float) -> Verdict:
-        order, complete = cheapest(puzzle, limit, groups, gap=ANY)
+        order, complete = cheapest(problem, limit, groups, gap=ANY)
         return Verdict(order, complete and not order)
 
-    return (ask_linear, ask_whole) if puzzle.n <= WHOLE else (ask_linear,)
+    return (ask_linear, ask_whole) if problem.n <= WHOLE else (ask_linear,)

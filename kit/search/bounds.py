@@ -4,33 +4,33 @@ from __future__ import annotations
 
 import numpy as np
 
-from kit.search.problem import SAME, Puzzle
+from kit.search.problem import SAME, Problem
 
 Parts = tuple[tuple[int, ...], ...]
 
 
-def lower_bound(puzzle: Puzzle) -> tuple[float, str, Parts]:
+def lower_bound(problem: Problem) -> tuple[float, str, Parts]:
     """A largest step that no order can beat, why, and of which things it speaks.
 
     The smallest cost at which the graph of steps up to it hangs together, gives every
     thing enough neighbours, and has no thing that alone links three parts.
     """
-    cost, levels = np.where(puzzle.may_follow, puzzle.cost, np.inf), puzzle.levels
+    cost, levels = np.where(problem.may_follow, problem.cost, np.inf), problem.levels
     low, high = 0, len(levels) - 1
     while low < high:
         middle = (low + high) // 2
-        if _obstacle(puzzle, cost, levels[middle]) is None:
+        if _obstacle(problem, cost, levels[middle]) is None:
             high = middle
         else:
             low = middle + 1
     if low == 0:
         return float(levels[0]), "nothing", ()
-    why, parts = _obstacle(puzzle, cost, levels[low - 1]) or ("nothing", ())
+    why, parts = _obstacle(problem, cost, levels[low - 1]) or ("nothing", ())
     return float(levels[low]), why, parts
 
 
 def _obstacle(
-    puzzle: Puzzle, cost: np.ndarray, level: float
+    problem: Problem, cost: np.ndarray, level: float
 ) -> tuple[str, Parts] | None:
     """What stands in the way of an order with all steps up to `level`, if anything."""
     steps = cost <= level + SAME
@@ -38,27 +38,27 @@ def _obstacle(
     groups = _groups(links)
     if len(groups) > 1:
         first = min(groups, key=lambda group: (len(group), group))
-        rest = tuple(i for i in range(puzzle.n) if i not in first)
+        rest = tuple(i for i in range(problem.n) if i not in first)
         return "groups", (first, rest)
-    return _too_few(puzzle, steps, links) or _cut_links(puzzle, links)
+    return _too_few(problem, steps, links) or _cut_links(problem, links)
 
 
 def _too_few(
-    puzzle: Puzzle, steps: np.ndarray, links: np.ndarray
+    problem: Problem, steps: np.ndarray, links: np.ndarray
 ) -> tuple[str, Parts] | None:
     """Inner things need one neighbour before and another after; free ends but one."""
-    inner = range(1, puzzle.n - 1) if puzzle.fixed_ends else range(puzzle.n)
+    inner = range(1, problem.n - 1) if problem.fixed_ends else range(problem.n)
     into, out, near = steps.sum(axis=0), steps.sum(axis=1), links.sum(axis=1)
     poor = [i for i in inner if near[i] < 2 or into[i] < 1 or out[i] < 1]
-    spare = 0 if puzzle.fixed_ends else 2
+    spare = 0 if problem.fixed_ends else 2
     return ("neighbours", ((poor[0],),)) if len(poor) > spare else None
 
 
-def _cut_links(puzzle: Puzzle, links: np.ndarray) -> tuple[str, Parts] | None:
+def _cut_links(problem: Problem, links: np.ndarray) -> tuple[str, Parts] | None:
     """A thing that alone links three parts, or two that both lie on its one side."""
-    ends = {0, puzzle.n - 1} if puzzle.fixed_ends else set()
+    ends = {0, problem.n - 1} if problem.fixed_ends else set()
     for i in _cut_points(links):
-        others = np.delete(np.arange(puzzle.n), i)
+        others = np.delete(np.arange(problem.n), i)
         parts = _groups(links[np.ix_(others, others)])
         named = tuple(tuple(int(others[k]) for k in part) for part in parts)
         without_end = [part for part in named if not ends & set(part)]

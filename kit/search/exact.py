@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from kit.search.problem import SAME, Order, Puzzle
+from kit.search.problem import SAME, Order, Problem
 
 STATES = 500_000  # beginnings: callers deal them out over the layers
 WIDEST = 50  # things open at a time, so that they fit the bits of a number
@@ -14,7 +14,7 @@ Layer = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]
 
 
 def by_layers(
-    puzzle: Puzzle,
+    problem: Problem,
     *,
     worst: float = np.inf,
     limit: float | None = None,
@@ -29,13 +29,13 @@ def by_layers(
     (None if there is none) and whether the search was complete; when more than `states`
     are alive in one layer the best are kept and it no longer is.
     """
-    if puzzle.window > WIDEST:
+    if problem.window > WIDEST:
         return None, False
-    layer, history, complete = _first_layer(puzzle), [], True
+    layer, history, complete = _first_layer(problem), [], True
     history.append(layer)
-    for placed in range(1, puzzle.n):
-        closing = placed == puzzle.n - 1
-        layer = _next_layer(puzzle, layer, worst, limit, closing)
+    for placed in range(1, problem.n):
+        closing = placed == problem.n - 1
+        layer = _next_layer(problem, layer, worst, limit, closing)
         if len(layer[0]) > states:
             best = np.lexsort((layer[2], layer[1], layer[0], layer[3]))[:states]
             layer = tuple(part[np.sort(best)] for part in layer)  # type: ignore
@@ -46,28 +46,28 @@ def by_layers(
     return _trace(history), complete
 
 
-def _first_layer(puzzle: Puzzle) -> Layer:
-    starts = np.arange(1) if puzzle.fixed_ends else np.arange(puzzle.reach[0] + 1)
+def _first_layer(problem: Problem) -> Layer:
+    starts = np.arange(1) if problem.fixed_ends else np.arange(problem.reach[0] + 1)
     first = np.where(starts == 0, 1, 0)
     bits = np.where(starts == 0, 0, 1 << np.maximum(starts - 1, 0)).astype(np.int64)
     return first, bits, starts, np.zeros(len(starts)), np.full(len(starts), -1)
 
 
 def _next_layer(
-    puzzle: Puzzle, layer: Layer, worst: float, limit: float | None, closing: bool
+    problem: Problem, layer: Layer, worst: float, limit: float | None, closing: bool
 ) -> Layer:
     first, bits, last, score, _ = layer
-    reach, grown = puzzle.reach, []
+    reach, grown = problem.reach, []
     for ahead in range(int((reach[first] - first).max()) + 1):
         free = (
             np.ones(len(first), bool) if ahead == 0 else (bits >> (ahead - 1)) & 1 == 0
         )
         free &= first + ahead <= reach[first]
-        if puzzle.fixed_ends and not closing:
-            free &= first + ahead < puzzle.n - 1
+        if problem.fixed_ends and not closing:
+            free &= first + ahead < problem.n - 1
         parent = np.flatnonzero(free)
         thing = first[parent] + ahead
-        step = puzzle.cost[last[parent], thing]
+        step = problem.cost[last[parent], thing]
         if limit is None:
             new_score = np.maximum(score[parent], step)
             fits = new_score < worst - SAME
@@ -80,7 +80,7 @@ def _next_layer(
             state = first[parent], bits[parent] | (1 << (ahead - 1))
         grown.append((*state, thing, new_score, parent))
     joined = tuple(np.concatenate(parts) for parts in zip(*grown, strict=True))
-    return _best_of_each(joined, puzzle.n)  # type: ignore[arg-type]
+    return _best_of_each(joined, problem.n)  # type: ignore[arg-type]
 
 
 def _skip_placed(first: np.ndarray, bits: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

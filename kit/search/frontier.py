@@ -1,7 +1,7 @@
 """What no order can do under a value rule, shown by keeping a tally of few things.
 
 All beginnings of orders grow side by side, one place longer each time, as in
-`beginnings`; but only for the things on the tally is it known whether they have been
+`exact`; but only for the things on the tally is it known whether they have been
 placed. The others may come twice or never, as long as they stand where the value rule
 could put them and no step is too large. If even so no order comes to its end, none can.
 Otherwise some of what came twice or never goes on the tally, and the beginnings grow
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.search.problem import SAME, Order, Puzzle
+from kit.search.problem import SAME, Order, Problem
 
 STATES = 150_000  # beginnings kept account of, in all, before it is given up
 MOST = 53  # things on the tally
@@ -61,8 +61,8 @@ class _Net:
     known: np.uint64
 
 
-def settle(
-    puzzle: Puzzle,
+def decide(
+    problem: Problem,
     limit: float,
     *,
     tally: tuple[int, ...] = (),
@@ -73,18 +73,18 @@ def settle(
 
     Starts from `tally`, and gives up after `states` or `MOST` things.
     """
-    if puzzle.n > LAST:
+    if problem.n > LAST:
         return Verdict(None, False)
-    rules, rng = _rules(puzzle, limit), random.Random(seed)
+    rules, rng = _rules(problem, limit), random.Random(seed)
     net, spent = None, 0
     while len(tally) <= MOST:
         net, used = _grown(rules, tally, net, states - spent)
         spent += used
         if net is None:
             return Verdict(None, spent <= states, tally)
-        added = np.zeros(puzzle.n)
+        added = np.zeros(problem.n)
         for path in _sampled(net, rng):
-            wrong = _wrong(puzzle, path)
+            wrong = _wrong(problem, path)
             if not wrong.any():
                 return Verdict(tuple(path), False, tally)
             added += wrong
@@ -96,14 +96,14 @@ def settle(
     return Verdict(None, False)
 
 
-def _rules(puzzle: Puzzle, limit: float) -> _Rules:
-    n, before = puzzle.n, puzzle.before
+def _rules(problem: Problem, limit: float) -> _Rules:
+    n, before = problem.n, problem.before
     early, late = before.sum(axis=0), n - 1 - before.sum(axis=1)
-    if puzzle.fixed_ends:
+    if problem.fixed_ends:
         early, late = np.maximum(early, 1), np.minimum(late, n - 2)
         early[0] = late[0] = 0
         early[n - 1] = late[n - 1] = n - 1
-    follows = puzzle.may_follow & (puzzle.cost <= limit + SAME)
+    follows = problem.may_follow & (problem.cost <= limit + SAME)
     return _Rules(follows, before, early, late)
 
 
@@ -214,12 +214,12 @@ def _way(
     return path
 
 
-def _wrong(puzzle: Puzzle, path: Sequence[int]) -> np.ndarray:
+def _wrong(problem: Problem, path: Sequence[int]) -> np.ndarray:
     """(n,) how often each thing comes too often, too seldom, or out of value order."""
-    wrong = np.abs(np.bincount(path, minlength=puzzle.n) - 1).astype(float)
+    wrong = np.abs(np.bincount(path, minlength=problem.n) - 1).astype(float)
     darkest = path[0]
     for thing in path[1:]:
-        if puzzle.before[thing, darkest]:
+        if problem.before[thing, darkest]:
             wrong[thing] += 1
             wrong[darkest] += 1
         darkest = max(darkest, thing)

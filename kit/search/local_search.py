@@ -7,22 +7,22 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from kit.search.problem import SAME, Order, Puzzle
+from kit.search.problem import SAME, Order, Problem
 
 Move = tuple[int, int, int, bool]
 
 
 def walk(
-    puzzle: Puzzle, start: Order, *, limit: float, rng: random.Random, moves: int
+    problem: Problem, start: Order, *, limit: float, rng: random.Random, moves: int
 ) -> Order:
     """Move stretches so that fewer steps exceed `limit`; sideways moves are taken.
 
     Counting the steps over the limit, not their size, leaves plateaus that a random
     walk crosses. Stops when none exceeds it or after `moves` tries.
     """
-    far = (np.array(puzzle.rows) > limit + SAME).tolist()
-    order = with_ends(puzzle, start)
-    reach = max(puzzle.window, 3) if puzzle.ruled else len(order)
+    far = (np.array(problem.rows) > limit + SAME).tolist()
+    order = with_ends(problem, start)
+    reach = max(problem.window, 3) if problem.ruled else len(order)
     bad = _over(order, far)
     while bad and moves > 0:
         moves -= 1
@@ -30,41 +30,41 @@ def walk(
         move = random_move(cut, len(order), reach, rng.random)
         if move is None or _worse(order, far, move):
             continue
-        if allowed(puzzle, order, move):
+        if allowed(problem, order, move):
             carry_out(order, move)
             bad = _over(order, far)
-    return without_ends(puzzle, order)
+    return without_ends(problem, order)
 
 
 def walk_down(
-    puzzle: Puzzle, start: Order, *, bound: float, rng: random.Random, moves: int
+    problem: Problem, start: Order, *, bound: float, rng: random.Random, moves: int
 ) -> Order:
     """Walk at the bound; where that fails, at levels between it and the best so far."""
-    best = walk(puzzle, start, limit=bound, rng=rng, moves=moves)
-    if puzzle.largest(best) <= bound + SAME:
+    best = walk(problem, start, limit=bound, rng=rng, moves=moves)
+    if problem.largest(best) <= bound + SAME:
         return best
-    best = min(best, start, key=puzzle.largest)
-    low, high = puzzle.level_of(bound) + 1, puzzle.level_of(puzzle.largest(best))
+    best = min(best, start, key=problem.largest)
+    low, high = problem.level_of(bound) + 1, problem.level_of(problem.largest(best))
     while low < high:
         middle = (low + high) // 2
-        limit = float(puzzle.levels[middle])
-        tried = walk(puzzle, best, limit=limit, rng=rng, moves=moves // 4)
-        if puzzle.largest(tried) <= limit + SAME:
+        limit = float(problem.levels[middle])
+        tried = walk(problem, best, limit=limit, rng=rng, moves=moves // 4)
+        if problem.largest(tried) <= limit + SAME:
             best = tried
-            high = puzzle.level_of(puzzle.largest(best))
+            high = problem.level_of(problem.largest(best))
         else:
             low = middle + 1
     return best
 
 
-def with_ends(puzzle: Puzzle, order: Sequence[int]) -> list[int]:
+def with_ends(problem: Problem, order: Sequence[int]) -> list[int]:
     """The order with the stands beyond free ends, so that every move lies inside."""
-    return list(order) if puzzle.fixed_ends else [puzzle.n, *order, puzzle.n]
+    return list(order) if problem.fixed_ends else [problem.n, *order, problem.n]
 
 
-def without_ends(puzzle: Puzzle, order: Sequence[int]) -> Order:
+def without_ends(problem: Problem, order: Sequence[int]) -> Order:
     """The order without those stands."""
-    return tuple(i for i in order if i < puzzle.n)
+    return tuple(i for i in order if i < problem.n)
 
 
 def _over(order: list[int], far: list[list[bool]]) -> list[int]:
@@ -141,11 +141,11 @@ def _worse(order: list[int], far: list[list[bool]], move: Move) -> bool:
     )
 
 
-def allowed(puzzle: Puzzle, order: list[int], move: Move) -> bool:
+def allowed(problem: Problem, order: list[int], move: Move) -> bool:
     """Whether the value rule still holds inside the moved part."""
-    if not puzzle.ruled:
+    if not problem.ruled:
         return True
-    values, slack, darkest = puzzle.values, puzzle.slack, float("inf")
+    values, slack, darkest = problem.values, problem.slack, float("inf")
     for thing in _moved(order, move):
         value = values[thing]
         if value - darkest > slack:

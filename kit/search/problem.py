@@ -19,7 +19,7 @@ RUNNERS_UP = 6  # the power that makes the steps next to the largest weigh more
 
 
 @dataclass(frozen=True)
-class Puzzle:
+class Problem:
     """What to put in order.
 
     `cost` (n, n) symmetric steps in dE00, inf where one is out of the question;
@@ -97,7 +97,7 @@ class Puzzle:
     def total(self, order: Sequence[int]) -> float:
         return sum(self.rows[i][j] for i, j in zip(order, order[1:], strict=False))
 
-    def weighed(self, limit: float) -> Puzzle:
+    def weighed(self, limit: float) -> Problem:
         """The same with no step over `limit`, and each as heavy as it is plus
         `limit` times its share of `limit` to the 6th power.
 

@@ -1,4 +1,4 @@
-"""An order made calmer with its largest step held: a small sum, low runners-up."""
+"""An order made calmer with its largest step kept: a small sum, low runners-up."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from kit.search.local_search import (
     with_ends,
     without_ends,
 )
-from kit.search.problem import SAME, Order, Puzzle
+from kit.search.problem import SAME, Order, Problem
 from kit.search.tours import cheapest
 
 SMALL = 12  # up to here every order is looked at, in effect
@@ -26,34 +26,34 @@ HOT, COLD = 1 / 4, 1 / 80  # of the limit: how much heavier an order may be and 
 NEAR = 30  # places that moves mostly reach over
 
 
-def polish(puzzle: Puzzle, order: Order, *, limit: float) -> Order:
-    """The lightest order with no step over `limit`, as `Puzzle.weighed` weighs steps.
+def polish(problem: Problem, order: Order, *, limit: float) -> Order:
+    """The lightest order with no step over `limit`, as `Problem.weighed` weighs steps.
 
     Exact where small: up to 100 things without a value rule, and with one where few may
     be open at a time. Otherwise by seeded moves.
     """
-    weighed = puzzle.weighed(limit)
+    weighed = problem.weighed(limit)
     heaviest = float(weighed.levels[-1])
-    if puzzle.ruled or puzzle.n <= SMALL:
-        states = STATES // puzzle.n // 4
+    if problem.ruled or problem.n <= SMALL:
+        states = STATES // problem.n // 4
         lighter, complete = by_layers(weighed, limit=heaviest, states=states)
-    elif puzzle.n <= TOURS:
+    elif problem.n <= TOURS:
         lighter, complete = cheapest(weighed, heaviest)
     else:
         lighter, complete = None, False
     known = [order] if lighter is None else [order, lighter]
     if not complete:
-        calm = min((settle(weighed, one) for one in known), key=weighed.total)
+        calm = min((descend(weighed, one) for one in known), key=weighed.total)
         cooled = anneal(weighed, calm, limit=limit)
-        known += [calm, settle(weighed, cooled)]
+        known += [calm, descend(weighed, cooled)]
     return min(known, key=lambda one: round(weighed.total(one), 9))
 
 
-def anneal(puzzle: Puzzle, order: Order, *, limit: float, seed: int = 0) -> Order:
+def anneal(problem: Problem, order: Order, *, limit: float, seed: int = 0) -> Order:
     """Stretches moved at random (simulated annealing: Kirkpatrick, Gelatt & Vecchi
     1983, Science 220:671); the order with the least sum met on the way."""
-    rows, line = puzzle.rows, with_ends(puzzle, order)
-    reach, n_moves = min(puzzle.window or NEAR, NEAR), MOVES * puzzle.n
+    rows, line = problem.rows, with_ends(problem, order)
+    reach, n_moves = min(problem.window or NEAR, NEAR), MOVES * problem.n
     chance, heat = random.Random(seed).random, HOT * (limit or 1.0)
     cooling, best, spare = (COLD / HOT) ** (1 / n_moves), line.copy(), 0.0
     for _ in range(n_moves):
@@ -65,25 +65,25 @@ def anneal(puzzle: Puzzle, order: Order, *, limit: float, seed: int = 0) -> Orde
         saved = _saving(line, rows, move)
         if saved < 0 and (saved < -8 * heat or chance() >= math.exp(saved / heat)):
             continue
-        if allowed(puzzle, line, move):
+        if allowed(problem, line, move):
             carry_out(line, move)
             spare -= saved  # what this order is heavier than the best
             if spare < -SAME:
                 best, spare = line.copy(), 0.0
-    return without_ends(puzzle, best)
+    return without_ends(problem, best)
 
 
-def settle(puzzle: Puzzle, order: Order, *, sweeps: int = 6) -> Order:
+def descend(problem: Problem, order: Order, *, sweeps: int = 6) -> Order:
     """Move and turn short stretches while that lowers the sum."""
-    rows, line = puzzle.rows, with_ends(puzzle, order)
+    rows, line = problem.rows, with_ends(problem, order)
     for _ in range(sweeps):
         before = line.copy()
         for move in _short_moves(len(line)):
-            if _saving(line, rows, move) > SAME and allowed(puzzle, line, move):
+            if _saving(line, rows, move) > SAME and allowed(problem, line, move):
                 carry_out(line, move)
         if line == before:
             break
-    return without_ends(puzzle, line)
+    return without_ends(problem, line)
 
 
 def _short_moves(length: int, *, n_longest: int = 3, far: int = 60) -> Iterator[Move]:

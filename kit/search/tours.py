@@ -5,7 +5,7 @@ every group of things is left twice (subtour cuts: Dantzig, Fulkerson & Johnson 
 J. Oper. Res. Soc. Am. 2:393-410). Without whole numbers this is a bound, and often a
 tight one; with them it is exact. Groups that a solution leaves too seldom are found
 as they are needed. Solved by HiGHS through scipy, which comes late, being slow to
-import. Of the value rule only `Puzzle.may_follow` is known here.
+import. Of the value rule only `Problem.may_follow` is known here.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from kit.search.problem import SAME, Order, Puzzle
+from kit.search.problem import SAME, Order, Problem
 
 Group = tuple[int, ...]
 ROUNDS = 60  # times groups are added
@@ -54,22 +54,22 @@ class Graph:
         return csr_matrix(inside[:, self.i] ^ inside[:, self.j], dtype=float)
 
 
-def graph_of(puzzle: Puzzle, limit: float) -> Graph:
+def graph_of(problem: Problem, limit: float) -> Graph:
     """The steps up to `limit`, and the stand linked to what may lie at the ends."""
-    n = puzzle.n
-    may = puzzle.may_follow | puzzle.may_follow.T
-    i, j = np.nonzero(np.triu(may & (puzzle.cost <= limit + SAME), 1))
-    ends = np.array([0, n - 1]) if puzzle.fixed_ends else np.arange(n)
+    n = problem.n
+    may = problem.may_follow | problem.may_follow.T
+    i, j = np.nonzero(np.triu(may & (problem.cost <= limit + SAME), 1))
+    ends = np.array([0, n - 1]) if problem.fixed_ends else np.arange(n)
     return Graph(
         n,
         np.concatenate((i, ends)),
         np.concatenate((j, np.full(len(ends), n))),
-        np.concatenate((puzzle.cost[i, j], np.zeros(len(ends)))),
+        np.concatenate((problem.cost[i, j], np.zeros(len(ends)))),
     )
 
 
 def fractional(
-    puzzle: Puzzle, limit: float, groups: tuple[Group, ...] = ()
+    problem: Problem, limit: float, groups: tuple[Group, ...] = ()
 ) -> tuple[bool, tuple[Group, ...]]:
     """Whether the linear programme shows that every order has a step over `limit`.
 
@@ -77,7 +77,7 @@ def fractional(
     """
     from scipy.optimize import linprog
 
-    graph = graph_of(puzzle, limit)
+    graph = graph_of(problem, limit)
     for _ in range(ROUNDS):
         rows = -graph.leaving(groups) if groups else None
         found = linprog(
@@ -99,7 +99,7 @@ def fractional(
 
 
 def cheapest(
-    puzzle: Puzzle,
+    problem: Problem,
     limit: float,
     groups: tuple[Group, ...] = (),
     *,
@@ -110,12 +110,12 @@ def cheapest(
 
     Returns the order, None if none was found, and whether the search was complete: if
     so there is none, or none whose sum is under this one's by more than the share
-    `gap`. Knows nothing of the value rule beyond neighbours and ends: for puzzles
+    `gap`. Knows nothing of the value rule beyond neighbours and ends: for problems
     without one.
     """
     from scipy.optimize import Bounds, LinearConstraint, milp
 
-    graph = graph_of(puzzle, limit)
+    graph = graph_of(problem, limit)
     for _ in range(ROUNDS):
         rules = [LinearConstraint(graph.ends, 2, 2)]
         if groups:

@@ -1,7 +1,7 @@
 """Dealing bridges out to gaps, with chains made up so that every case is at hand."""
 
-from kit.arrangement.between import Chain
 from kit.arrangement.bridge_sets import best_set
+from kit.arrangement.candidates import Chain
 
 
 def chains(table):

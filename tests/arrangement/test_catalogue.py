@@ -61,7 +61,7 @@ def test_steps_are_true_where_asked_for(rng):
     low = bounds(packed, catalogue([mix]), view=0.3)[:, 0]
     steps = Steps(packed, mix, low, view=0.3)
     asked = np.array([4, 7, 21])
-    steps.settle(asked)
+    steps.measure(asked)
     true = step_table(many, [mix], view=0.3)[:, 0]
     np.testing.assert_allclose(steps.low[asked], true[asked], atol=ROUNDING)
     others = np.setdiff1d(np.arange(30), asked)

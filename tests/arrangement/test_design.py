@@ -190,13 +190,13 @@ def test_suggestions(laying, seed):
                 assert bridge.grams >= 15
         mine = [s for _, source, s in one.candidates if source == "stash"]
         if mine and mine[0] < choices.judging.jump_limit:
-            assert one.sought is None
-        if one.sought:
+            assert one.ideal is None
+        if one.ideal:
             table = step_table(
-                (one.sought.mix,), (one.after.mix, one.before.mix), view=0.5
+                (one.ideal.mix,), (one.after.mix, one.before.mix), view=0.5
             )
-            assert one.sought.step_after == pytest.approx(table.max(), abs=1e-9)
-            assert one.sought.step_after < one.step
+            assert one.ideal.step_after == pytest.approx(table.max(), abs=1e-9)
+            assert one.ideal.step_after < one.step
 
 
 def test_nothing_to_suggest():
@@ -224,7 +224,7 @@ def test_shop_is_only_suggested_unless_asked(bridges_from, used):
         assert [(s.name, source) for s, source, _ in one.candidates] == [
             ("skein", "shop")
         ]
-        assert one.sought is not None  # nothing owned helps
+        assert one.ideal is not None  # nothing owned helps
 
 
 def test_kept_bridge_may_come_from_anywhere():

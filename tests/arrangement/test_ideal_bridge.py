@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.arrangement.ideal_bridge import MOST_COLOURS, ideal, mix_words
+from kit.arrangement.ideal_bridge import MOST_COLOURS, find_ideal, mix_words
 from kit.colour import Mix, blend, mean_lab, read_mix, step_table
 from kit.colour.spaces import lab_to_linear, solid
 from kit.colour.words import LIGHTNESS
@@ -20,18 +20,18 @@ def larger(mix, one, two, view=0.5):
 @given(mixes(), mixes(), st.sampled_from([0.0, 0.5, 1.0]))
 @settings(max_examples=10, deadline=None)
 def test_ideal_is_measured(one, two, view):
-    """What is sought leaves the step that is stated, in two to four colours that a
+    """What is found leaves the step that is stated, in two to four colours that a
     screen can show, with shares in twentieths."""
-    sought = ideal(one, two, view=view)
-    assert sought.step_after == pytest.approx(larger(sought.mix, one, two, view))
-    assert 2 <= len(sought.mix.labs) <= MOST_COLOURS
-    assert sum(sought.mix.shares) == pytest.approx(1)
-    assert list(sought.mix.shares) == sorted(sought.mix.shares, reverse=True)
-    for share, lab in zip(sought.mix.shares, sought.mix.labs, strict=True):
+    found = find_ideal(one, two, view=view)
+    assert found.step_after == pytest.approx(larger(found.mix, one, two, view))
+    assert 2 <= len(found.mix.labs) <= MOST_COLOURS
+    assert sum(found.mix.shares) == pytest.approx(1)
+    assert list(found.mix.shares) == sorted(found.mix.shares, reverse=True)
+    for share, lab in zip(found.mix.shares, found.mix.labs, strict=True):
         assert share * 20 == pytest.approx(round(share * 20))
         linear = lab_to_linear(np.array(lab))
         assert linear.min() > -1e-6 and linear.max() < 1 + 1e-6
-    assert ideal(one, two, view=view) == sought
+    assert find_ideal(one, two, view=view) == found
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -49,16 +49,16 @@ def test_ideal_is_better_than_plain_ways(seed):
         )
     ]
     least = min(larger(mix, one, two) for mix in plain)
-    assert ideal(one, two, view=0.5).step_after <= least + 0.1
+    assert find_ideal(one, two, view=0.5).step_after <= least + 0.1
 
 
 def test_ideal_halves_a_gap_of_greys():
     """Between two greys there is a mix that halves their step, within a twentieth."""
     one, two = solid((80, 0, 0)), solid((40, 0, 0))
     gap = larger(one, two, two)
-    sought = ideal(one, two, view=0.5)
-    assert sought.step_after < 0.55 * gap
-    assert mean_lab(sought.mix)[0] == pytest.approx(60, abs=5)
+    found = find_ideal(one, two, view=0.5)
+    assert found.step_after < 0.55 * gap
+    assert mean_lab(found.mix)[0] == pytest.approx(60, abs=5)
 
 
 def test_more_dark_than_light():
@@ -69,16 +69,16 @@ def test_more_dark_than_light():
     best = min(own, key=lambda mix: larger(mix, cream, plum))
     assert best.shares[0] < 0.5  # of the cream
     halves = blend((cream, plum), (1, 1))
-    sought = ideal(cream, plum, view=0.5)
-    assert sought.step_after <= larger(best, cream, plum) + 1e-9
-    assert sought.step_after < larger(halves, cream, plum) - 1
-    assert mean_lab(sought.mix)[0] < mean_lab(halves)[0]
+    found = find_ideal(cream, plum, view=0.5)
+    assert found.step_after <= larger(best, cream, plum) + 1e-9
+    assert found.step_after < larger(halves, cream, plum) - 1
+    assert mean_lab(found.mix)[0] < mean_lab(halves)[0]
 
 
 def test_colours_outside_a_screen():
     """Between colours that no screen can show there is still something to look for."""
-    sought = ideal(solid((50, 120, -120)), solid((60, -120, 100)), view=0.5)
-    assert len(sought.mix.labs) >= 2
+    found = find_ideal(solid((50, 120, -120)), solid((60, -120, 100)), view=0.5)
+    assert len(found.mix.labs) >= 2
 
 
 @pytest.mark.parametrize(

@@ -7,13 +7,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.arrangement.manual import (
-    Handmade,
+    History,
+    ManualOrder,
     bring_back,
-    handmade,
     leave_out,
+    manual_order,
     move,
     put_bridge,
-    reordered,
+    put_in_order,
     shift,
     switch_lock,
     switch_tie,
@@ -22,12 +23,12 @@ from kit.blanket.choices import Kept
 from kit.errors import KitError
 
 
-def hand(line, **also) -> Handmade:
+def hand(line, **also) -> ManualOrder:
     """A hand whose yarns are single letters; capitals are bridges."""
-    return handmade(list(line), bridges={c for c in line if c.isupper()}, **also)
+    return manual_order(list(line), bridges={c for c in line if c.isupper()}, **also)
 
 
-def line(one: Handmade) -> str:
+def line(one: ManualOrder) -> str:
     return "".join(one.line)
 
 
@@ -167,15 +168,15 @@ def test_reordered():
     """Bridges stay where their neighbours still are neighbours; what is not in the
     order is left out."""
     held = hand("aXbcYde", locked=["a", ("d", "e")])
-    turned = reordered(held, "edcba")
+    turned = put_in_order(held, "edcba")
     assert (line(turned), turned.pairs) == ("edYcbXa", (("e", "d"),))
-    other = reordered(held, "acbe")
+    other = put_in_order(held, "acbe")
     assert (line(other), other.left_out, other.pairs) == ("acbe", ("d",), ())
 
 
 def test_only_what_has_its_place_is_taken():
     """Locks and pairs from a file count where the order has room for them."""
-    held = handmade("abc", locked=["z", "a", ("c", "b"), ("a", "c")], left_out="bd")
+    held = manual_order("abc", locked=["z", "a", ("c", "b"), ("a", "c")], left_out="bd")
     assert held.locked == {"a"}
     assert held.pairs == (("b", "c"),)
     assert held.left_out == ("d",)
@@ -187,7 +188,7 @@ def test_only_what_has_its_place_is_taken():
         {"line": ("a", "b"), "left_out": ("b",)},
     ):
         with pytest.raises(ValueError, match="without its place"):
-            Handmade(**wrong)
+            ManualOrder(**wrong)
 
 
 # --- all moves ------------------------------------------------------------------------
@@ -202,7 +203,7 @@ def hands(draw):
         for k in draw(st.sets(st.integers(0, n - 2), max_size=3))
     ]
     locked = draw(st.sets(st.sampled_from(yarns), max_size=3))
-    one = handmade(
+    one = manual_order(
         yarns, locked=[*locked, *pairs], left_out=draw(st.sampled_from(("", "yz")))
     )
     for bridge in draw(st.sampled_from(("", "X", "XY"))):
@@ -244,7 +245,7 @@ def test_every_move_keeps_what_it_must(one, data):
         # that nothing stands between them.
         assert new.pairs == one.pairs
     assert (
-        handmade(
+        manual_order(
             new.line,
             bridges=new.bridges,
             locked=[*new.locked, *new.pairs],
@@ -260,3 +261,24 @@ def test_a_free_move_goes_exactly_there():
         rest = "abcd".replace(name, "")
         wished = rest.replace(anchor, name + anchor)
         assert line(move(hand("abcd"), name, anchor)) == wished
+
+
+# --- what was, and what was undone ----------------------------------------------------
+
+
+@given(st.lists(st.sampled_from(("turn", "undo", "redo")), max_size=30))
+def test_undo_and_redo(acts):
+    """History is a list with a cursor: a new turn cuts what lay ahead."""
+    history, states, at = History(0), [0], 0
+    for k, act in enumerate(acts, start=1):
+        if act == "turn":
+            history = history.turn(k)
+            states, at = [*states[: at + 1], k], at + 1
+        elif act == "undo":
+            history, at = history.undone(), max(at - 1, 0)
+        else:
+            history, at = history.redone(), min(at + 1, len(states) - 1)
+        assert history.now == states[at]
+        assert history.past == tuple(states[:at])
+        assert history.future == tuple(states[at + 1 :])
+    assert history.turn(history.now) is history

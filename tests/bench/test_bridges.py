@@ -18,7 +18,7 @@ from kit.arrangement import candidates, design_colours
 from kit.arrangement.bridges import add_bridges
 from kit.arrangement.candidates import Candidates
 from kit.arrangement.catalogue import bounds, catalogue
-from kit.arrangement.ideal_bridge import ideal
+from kit.arrangement.ideal_bridge import find_ideal
 from kit.blanket import Choices
 from kit.blanket.choices import Arranging, Bridging
 from kit.blanket.stash import read_stash
@@ -209,7 +209,7 @@ def shop_file(n, seed=3):
 
 def fresh():
     candidates._packed.cache_clear()
-    ideal.cache_clear()
+    find_ideal.cache_clear()
 
 
 @pytest.mark.parametrize("n", [2000, 20_000])

@@ -13,7 +13,7 @@ from math import inf
 import pytest
 
 from kit.search import least_largest
-from tests.helpers.puzzles import (
+from tests.helpers.problems import (
     keeps_rule,
     of_leftovers,
 )
@@ -25,13 +25,13 @@ RULES = tuple(product((inf, 20.0, 12.0, 8.0), (True, False)))
 EFFORT = 60.0  # of the solver, in its own deterministic units, nearly seconds
 
 
-def smaller_steps(cp_model, puzzle, largest):
+def smaller_steps(cp_model, problem, largest):
     """A model of the orders whose every step is under `largest`."""
-    model, n, V = cp_model.CpModel(), puzzle.n, puzzle.values
+    model, n, V = cp_model.CpModel(), problem.n, problem.values
     place = [model.new_int_var(0, n - 1, "") for _ in range(n)]
     arcs = []
     for i, j in product(range(n), repeat=2):
-        if i != j and puzzle.cost[i, j] < largest - 1e-9:
+        if i != j and problem.cost[i, j] < largest - 1e-9:
             taken = model.new_bool_var("")
             arcs.append((i, j, taken))
             model.add(place[j] == place[i] + 1).only_enforce_if(taken)
@@ -42,9 +42,9 @@ def smaller_steps(cp_model, puzzle, largest):
         model.add(place[i] == n - 1).only_enforce_if(last)
     model.add_circuit(arcs)
     for i, j in product(range(n), repeat=2):
-        if V[i] - V[j] > puzzle.slack:
+        if V[i] - V[j] > problem.slack:
             model.add(place[i] < place[j])
-    if puzzle.fixed_ends:
+    if problem.fixed_ends:
         model.add(place[0] == 0)
         model.add(place[n - 1] == n - 1)
     return model
@@ -55,15 +55,15 @@ def test_no_order_does_better(capsys):
     cp_model = pytest.importorskip("ortools.sat.python.cp_model")
     agreed, open_ = 0, []
     for n, seed, (slack, fixed) in product(SIZES, SEEDS, RULES):
-        puzzle = of_leftovers(n, 7 * n + seed, slack=slack, fixed=fixed)
-        found = least_largest(puzzle, polished=False)
-        assert keeps_rule(puzzle, found.order)
+        problem = of_leftovers(n, 7 * n + seed, slack=slack, fixed=fixed)
+        found = least_largest(problem, polished=False)
+        assert keeps_rule(problem, found.order)
         assert found.proved
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.max_deterministic_time = EFFORT
-        no_better = solver.solve(smaller_steps(cp_model, puzzle, found.largest))
-        as_good = solver.solve(smaller_steps(cp_model, puzzle, found.largest + 1e-6))
+        no_better = solver.solve(smaller_steps(cp_model, problem, found.largest))
+        as_good = solver.solve(smaller_steps(cp_model, problem, found.largest + 1e-6))
         assert no_better in (cp_model.INFEASIBLE, cp_model.UNKNOWN)
         assert as_good in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN)
         if cp_model.UNKNOWN in (no_better, as_good):

@@ -20,7 +20,7 @@ import numpy as np
 import pytest
 
 from kit.search import least_largest
-from tests.helpers.puzzles import of_leftovers
+from tests.helpers.problems import of_leftovers
 
 pytestmark = pytest.mark.bench
 N_STASHES = {12: 5, 25: 5, 40: 5, 60: 5, 100: 3, 200: 3, 500: 1}
@@ -183,17 +183,17 @@ def test_orders(capsys):
     rows, own_ms = {}, {}
     for n, n_stashes in N_STASHES.items():
         for seed in range(n_stashes):
-            puzzle = of_leftovers(n, 2000 + seed)
-            (order, bound), own = timed(lambda p=puzzle: ours(p))
-            best = measured(puzzle, order)
+            problem = of_leftovers(n, 2000 + seed)
+            (order, bound), own = timed(lambda p=problem: ours(p))
+            best = measured(problem, order)
             own_ms.setdefault(n, []).append(1000 * own)
             rows.setdefault(("ours", n), []).append([best[0] / bound, 1, 1, 1])
             for name, (most, solve) in known.items():
                 if n > most:
                     continue
-                order, taken = timed(lambda p=puzzle, s=solve: s(p.cost))
+                order, taken = timed(lambda p=problem, s=solve: s(p.cost))
                 assert sorted(order) == list(range(n)), name
-                theirs = measured(puzzle, order)
+                theirs = measured(problem, order)
                 assert theirs[0] >= bound - 1e-6, name
                 row = [theirs[0] / bound, *np.divide(theirs[1:], best[1:]), taken / own]
                 rows.setdefault((name, n), []).append(row)
@@ -219,8 +219,8 @@ def head(title):
     print("|---" * (len(N_STASHES) + 1) + "|")
 
 
-def ours(puzzle):
-    found = least_largest(puzzle)
+def ours(problem):
+    found = least_largest(problem)
     return found.order, found.bound
 
 
@@ -230,9 +230,9 @@ def timed(call):
     return result, time.perf_counter() - begun
 
 
-def measured(puzzle, order):
+def measured(problem, order):
     """Largest step, sum and median of an order."""
-    steps = puzzle.cost[list(order[:-1]), list(order[1:])]
+    steps = problem.cost[list(order[:-1]), list(order[1:])]
     return float(steps.max()), float(steps.sum()), float(np.median(steps))
 
 
@@ -247,11 +247,11 @@ def test_under_a_value_rule(capsys):
         for n, n_stashes in N_STASHES.items():
             rows = []
             for seed in range(n_stashes):
-                puzzle = of_leftovers(n, 2000 + seed, slack=20.0, fixed=True)
-                found = least_largest(puzzle)
-                quick = least_largest(puzzle, quick=True)
+                problem = of_leftovers(n, 2000 + seed, slack=20.0, fixed=True)
+                found = least_largest(problem)
+                quick = least_largest(problem, quick=True)
                 assert quick.bound <= found.bound + 1e-6
-                largest = puzzle.largest(range(n)), quick.largest, found.largest
+                largest = problem.largest(range(n)), quick.largest, found.largest
                 assert found.largest <= min(largest) + 1e-6
                 rows.append([one / found.bound for one in largest])
             cells = [f"{one:.2f}" for one in np.median(rows, axis=0)]

@@ -19,7 +19,7 @@ from statistics import median
 import pytest
 
 from kit.search import least_largest
-from tests.helpers.puzzles import keeps_rule, of_leftovers
+from tests.helpers.problems import keeps_rule, of_leftovers
 
 pytestmark = pytest.mark.bench
 N_STASHES = {12: 20, 25: 20, 40: 20, 60: 20, 100: 5, 200: 5}
@@ -35,7 +35,7 @@ SEARCHED = """
 import re, sys, time
 from pathlib import Path
 import scipy.optimize, scipy.sparse.csgraph
-from tests.helpers.puzzles import of_leftovers
+from tests.helpers.problems import of_leftovers
 from kit.search import (least_largest)
 
 def most_kb():
@@ -43,9 +43,9 @@ def most_kb():
 
 n, slack, times, peak = int(sys.argv[1]), float(sys.argv[2]), [], 0
 for seed in (1000, 1001, 1002):
-    puzzle = of_leftovers(n, seed, slack=slack, fixed=True)
+    problem = of_leftovers(n, seed, slack=slack, fixed=True)
     before, begun = most_kb(), time.process_time()
-    least_largest(puzzle)
+    least_largest(problem)
     times.append(time.process_time() - begun)
     peak += most_kb() - before
 print(sorted(times)[1], peak / 1024)
@@ -63,11 +63,11 @@ def test_share_proved(rule, capsys):
         for n, n_stashes in N_STASHES.items():
             gaps, taken, whys = [], [], []
             for seed in range(n_stashes):
-                puzzle = of_leftovers(n, 1000 + seed, slack=slack, fixed=fixed)
+                problem = of_leftovers(n, 1000 + seed, slack=slack, fixed=fixed)
                 begun = time.process_time()
-                found = least_largest(puzzle)
+                found = least_largest(problem)
                 taken.append(1000 * (time.process_time() - begun))
-                assert keeps_rule(puzzle, found.order)
+                assert keeps_rule(problem, found.order)
                 assert found.proved == (found.largest <= found.bound + 1e-6)
                 gaps.append(0 if found.proved else found.largest / found.bound - 1)
                 whys.append(found.why)

@@ -1,4 +1,4 @@
-"""Colours, mixes and puzzles drawn by Hypothesis; with a seed where many are needed."""
+"""Colours, mixes and problems drawn by Hypothesis; seeded where many are needed."""
 
 import numpy as np
 from hypothesis import strategies as st

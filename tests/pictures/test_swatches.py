@@ -152,8 +152,8 @@ def test_shortlist_shows_before_and_after():
         mark = "▲" if size > 25 else ""
         assert f"{mark}{size:.1f}" in said
     assert f"from the stash: leaves {leaves:.1f}" in said
-    if one.sought:
-        assert f"to look for: would leave {one.sought.step_after:.1f}" in said
+    if one.ideal:
+        assert f"to look for: would leave {one.ideal.step_after:.1f}" in said
     assert "<script" not in svg
     tight = shortlist_svg(one, limit=25, view=0.5, n_told=0)
     assert not any("from the stash" in text for text in texts(tight))

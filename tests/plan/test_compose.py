@@ -144,7 +144,7 @@ def test_demo_shows_what_it_is_for(demo):
     assert sum(step.accent for step in design.steps) == 2
     beside = [{one.after.name, one.before.name} for one in design.suggestions]
     assert any("Deckhand's Whistle" in pair for pair in beside)
-    assert any(one.sought for one in design.suggestions)
+    assert any(one.ideal for one in design.suggestions)
     assert "Raffle Prize" not in names(design.laid.yarns)
 
 

@@ -9,9 +9,9 @@ from kit.plan.compose import plan_blanket
 from kit.plan.remedies import (
     FOR_STRIPES,
     advice_lines,
-    anew_lines,
     gap_lines,
-    sought_words,
+    ideal_words,
+    reordered_lines,
 )
 from kit.report import flow_lines
 from tests.helpers.plans import planned, toml
@@ -20,7 +20,7 @@ SHADES = ["#f4ead8", "#e8dcc8", "#dcc8b0", "#384a78", "#2c3e6c", "#243460"]
 
 
 def remedy_lines(plan):
-    return [*gap_lines(plan), *anew_lines(plan), *advice_lines(plan)]
+    return [*gap_lines(plan), *reordered_lines(plan), *advice_lines(plan)]
 
 
 def demo(by):
@@ -61,20 +61,20 @@ def test_what_to_look_for():
     text = toml('[colours]\nby = "value"\n')
     plan = planned(rows(), text)
     (one,) = plan.design.suggestions
-    words = sought_words(one, plan)
+    words = ideal_words(one, plan)
     assert words.startswith("look for a")
-    assert words.endswith(f"it would leave {one.sought.step_after:.1f}")
+    assert words.endswith(f"it would leave {one.ideal.step_after:.1f}")
     assert "#" in words and "%" in words and " g (" in words and " m)" in words
     imperial = planned(rows(), text.replace("\n", '\nunits = "imperial"\n', 1))
-    assert " oz (" in sought_words(one, imperial)
+    assert " oz (" in ideal_words(one, imperial)
     colours_only = planned(rows(), toml('[colours]\nby = "value"\n', gauge=False))
-    assert " g (" not in sought_words(one, colours_only)
+    assert " g (" not in ideal_words(one, colours_only)
 
 
 def test_all_together():
     """A bridge put in is compared with it arranged anew; nothing where it flows."""
     plan = planned(rows(TIDE), toml('[colours]\nby = "value"\nbridges = 1\n'))
-    assert len(anew_lines(plan)) == 1
+    assert len(reordered_lines(plan)) == 1
     greys = [
         {"name": f"Grey {k}", "colours": f"#{k * 16:02x}" + f"{k * 16:02x}" * 2}
         for k in range(2, 15)

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from kit.colour import step_table
 from kit.colour.spaces import solid
 from kit.search.bottleneck import least_largest
-from kit.search.problem import Puzzle
-from tests.helpers.puzzles import (
+from kit.search.problem import Problem
+from tests.helpers.problems import (
     RULES,
     SAME,
     brute_largest,
@@ -22,7 +22,7 @@ from tests.helpers.puzzles import (
     keeps_rule,
     of_leftovers,
     on_a_plane,
-    puzzle_of,
+    problem_of,
     values_of,
     weight_of,
 )
@@ -30,18 +30,18 @@ from tests.helpers.strategies import random_costs
 
 
 @pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
-@pytest.mark.parametrize("kind", [puzzle_of, on_a_plane])
+@pytest.mark.parametrize("kind", [problem_of, on_a_plane])
 def test_against_every_order(kind, slack, fixed, rng):
     """Up to eight things: no order has a smaller largest step, nor is then lighter."""
     for n in (3, 4, 5, 6, 7, 7, 8):
-        puzzle = kind(n, rng, slack=slack, fixed=fixed)
-        found, largest = least_largest(puzzle), brute_largest(puzzle)
+        problem = kind(n, rng, slack=slack, fixed=fixed)
+        found, largest = least_largest(problem), brute_largest(problem)
         assert sorted(found.order) == list(range(n))
-        assert keeps_rule(puzzle, found.order)
-        assert found.largest == puzzle.largest(found.order)
+        assert keeps_rule(problem, found.order)
+        assert found.largest == problem.largest(found.order)
         assert found.largest == pytest.approx(largest, abs=SAME)
-        weight = weight_of(puzzle, found.order, largest)
-        assert weight == pytest.approx(brute_lightest(puzzle, largest), abs=1e-7)
+        weight = weight_of(problem, found.order, largest)
+        assert weight == pytest.approx(brute_lightest(problem, largest), abs=1e-7)
         assert found.bound == pytest.approx(largest, abs=SAME)
         assert found.proved
 
@@ -49,12 +49,12 @@ def test_against_every_order(kind, slack, fixed, rng):
 @pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
 def test_twelve_things(slack, fixed, rng):
     """Twelve things, too many to try every order: judged by dynamic programming."""
-    puzzle = puzzle_of(12, rng, slack=slack, fixed=fixed)
-    found = least_largest(puzzle)
+    problem = problem_of(12, rng, slack=slack, fixed=fixed)
+    found = least_largest(problem)
     assert found.proved
-    assert found.largest == pytest.approx(held_karp(puzzle), abs=SAME)
-    weight = weight_of(puzzle, found.order, found.largest)
-    assert weight == pytest.approx(held_karp(puzzle, found.largest), abs=1e-7)
+    assert found.largest == pytest.approx(held_karp(problem), abs=SAME)
+    weight = weight_of(problem, found.order, found.largest)
+    assert weight == pytest.approx(held_karp(problem, found.largest), abs=1e-7)
 
 
 def test_no_proof_without_memory(monkeypatch, rng):
@@ -63,8 +63,8 @@ def test_no_proof_without_memory(monkeypatch, rng):
     monkeypatch.setattr("kit.search.bottleneck.MOVES", 1)
     n_open = 0
     for _ in range(12):
-        puzzle = puzzle_of(9, rng)
-        found, largest = least_largest(puzzle), held_karp(puzzle)
+        problem = problem_of(9, rng)
+        found, largest = least_largest(problem), held_karp(problem)
         assert found.bound <= largest + SAME <= found.largest + 2 * SAME
         n_open += not found.proved
         assert found.proved == (found.largest <= found.bound + 1e-6)
@@ -80,21 +80,21 @@ def test_values_that_differ_by_the_slack_exactly():
     for n in (4, 5, 6) * 12:
         values = tuple(sorted(rng.integers(400, 430, n) / 10, reverse=True))
         slack = float(rng.integers(1, 20)) / 10
-        puzzle = Puzzle(random_costs(n, rng), values, slack, bool(rng.integers(2)))
-        found, largest = least_largest(puzzle), brute_largest(puzzle)
-        assert keeps_rule(puzzle, found.order)
+        problem = Problem(random_costs(n, rng), values, slack, bool(rng.integers(2)))
+        found, largest = least_largest(problem), brute_largest(problem)
+        assert keeps_rule(problem, found.order)
         assert found.largest == pytest.approx(largest, abs=SAME)
         assert found.bound == pytest.approx(largest, abs=SAME)
-        weight = weight_of(puzzle, found.order, largest)
-        assert weight == pytest.approx(brute_lightest(puzzle, largest), abs=1e-7)
+        weight = weight_of(problem, found.order, largest)
+        assert weight == pytest.approx(brute_lightest(problem, largest), abs=1e-7)
 
 
 @pytest.mark.parametrize("fixed", [False, True])
 def test_no_slack_is_value_order(fixed, rng):
     """With a slack of nothing only sorting by value is left."""
-    puzzle = puzzle_of(9, rng, slack=0.0, fixed=fixed)
-    assert len(set(puzzle.values)) == 9
-    assert least_largest(puzzle).order == tuple(range(9))
+    problem = problem_of(9, rng, slack=0.0, fixed=fixed)
+    assert len(set(problem.values)) == 9
+    assert least_largest(problem).order == tuple(range(9))
 
 
 @pytest.mark.parametrize("fixed", [False, True])
@@ -102,13 +102,13 @@ def test_no_slack_is_value_order(fixed, rng):
 @pytest.mark.parametrize("n", [0, 1, 2, 3])
 def test_few_things(n, slack, fixed, rng):
     """None, one, two and three things have an answer too."""
-    puzzle = puzzle_of(n, rng, slack=slack, fixed=fixed)
-    found = least_largest(puzzle)
-    assert keeps_rule(puzzle, found.order)
-    largest = brute_largest(puzzle) if n > 1 else 0
+    problem = problem_of(n, rng, slack=slack, fixed=fixed)
+    found = least_largest(problem)
+    assert keeps_rule(problem, found.order)
+    largest = brute_largest(problem) if n > 1 else 0
     assert found.largest == found.bound == pytest.approx(largest, abs=SAME)
     assert found.proved
-    assert least_largest(puzzle, quick=True).largest == found.largest
+    assert least_largest(problem, quick=True).largest == found.largest
 
 
 @pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
@@ -116,21 +116,21 @@ def test_few_things(n, slack, fixed, rng):
 def test_all_steps_equal(n, slack, fixed, rng):
     """Where every step is the same, any allowed order will do, and it is proved."""
     cost = np.where(np.eye(n, dtype=bool), 0.0, 7.0)
-    puzzle = Puzzle(cost, values_of(n, rng), slack, fixed)
-    found = least_largest(puzzle)
-    assert keeps_rule(puzzle, found.order)
+    problem = Problem(cost, values_of(n, rng), slack, fixed)
+    found = least_largest(problem)
+    assert keeps_rule(problem, found.order)
     assert (found.largest, found.bound, found.why) == (7, 7, "nothing")
 
 
 @pytest.mark.parametrize(("slack", "fixed"), RULES, **ids)
 def test_identical_things(slack, fixed, rng):
     """Things all alike have no step; each twice over, twins stand together."""
-    alike = Puzzle(np.zeros((9, 9)), (50.0,) * 9, slack, fixed)
+    alike = Problem(np.zeros((9, 9)), (50.0,) * 9, slack, fixed)
     found = least_largest(alike)
     assert sorted(found.order) == list(range(9))
     assert found.largest == found.bound == 0
-    few = puzzle_of(4, rng, slack=slack, fixed=fixed)
-    twins = Puzzle(
+    few = problem_of(4, rng, slack=slack, fixed=fixed)
+    twins = Problem(
         np.repeat(np.repeat(few.cost, 2, axis=0), 2, axis=1),
         tuple(value for value in few.values for _ in range(2)),
         slack,
@@ -145,22 +145,24 @@ def test_identical_things(slack, fixed, rng):
 @pytest.mark.parametrize(("slack", "fixed"), [(inf, False), (inf, True), (20.0, False)])
 def test_three_hundred_things(slack, fixed, rng):
     """A very large stash still has an answer within the rule, and a bound below it."""
-    puzzle = on_a_plane(300, rng, slack=slack, fixed=fixed)
-    found = least_largest(puzzle, quick=slack < inf, polished=False)
+    problem = on_a_plane(300, rng, slack=slack, fixed=fixed)
+    found = least_largest(problem, quick=slack < inf, polished=False)
     assert sorted(found.order) == list(range(300))
-    assert keeps_rule(puzzle, found.order)
+    assert keeps_rule(problem, found.order)
     assert found.bound <= found.largest + SAME
-    assert found.largest <= puzzle.largest(range(300)) + SAME
+    assert found.largest <= problem.largest(range(300)) + SAME
     # The clusters of `on_a_plane` lie up to 60 apart; sorting jumps between all three.
-    assert found.largest < 45 < 100 < puzzle.largest(range(300))
+    assert found.largest < 45 < 100 < problem.largest(range(300))
 
 
 def test_same_answer_again(rng):
-    """The same puzzle gives the same order, whatever was asked in between."""
-    puzzle = on_a_plane(30, rng, slack=15.0)
-    once = least_largest(puzzle)
-    least_largest(puzzle, seed=1)
-    again = Puzzle(puzzle.cost.copy(), puzzle.values, puzzle.slack, puzzle.fixed_ends)
+    """The same problem gives the same order, whatever was asked in between."""
+    problem = on_a_plane(30, rng, slack=15.0)
+    once = least_largest(problem)
+    least_largest(problem, seed=1)
+    again = Problem(
+        problem.cost.copy(), problem.values, problem.slack, problem.fixed_ends
+    )
     assert least_largest(again) == once
 
 
@@ -169,11 +171,11 @@ def test_same_answer_again(rng):
 def test_quick_answer(seed, rule, n):
     """The quick answer keeps the rule, says its own step and claims no more."""
     slack, fixed = rule
-    puzzle = puzzle_of(n, np.random.default_rng(seed), slack=slack, fixed=fixed)
-    found = least_largest(puzzle, quick=True)
-    largest = brute_largest(puzzle)
-    assert keeps_rule(puzzle, found.order)
-    assert found.largest == puzzle.largest(found.order)
+    problem = problem_of(n, np.random.default_rng(seed), slack=slack, fixed=fixed)
+    found = least_largest(problem, quick=True)
+    largest = brute_largest(problem)
+    assert keeps_rule(problem, found.order)
+    assert found.largest == problem.largest(found.order)
     assert found.bound - SAME <= largest <= found.largest + SAME
 
 
@@ -185,12 +187,12 @@ def test_quick_answer(seed, rule, n):
 def test_leftovers_against_dynamic_programming(n, slack, fixed):
     """Thirty stashes of 8 to 11 yarns: largest step, bound and weight are the best."""
     seed = 100 * n + 10 * fixed + int(min(slack, 99)) // 5
-    puzzle = of_leftovers(n, seed, slack=slack, fixed=fixed)
-    found = least_largest(puzzle)
-    assert keeps_rule(puzzle, found.order)
-    assert found.largest == found.bound == pytest.approx(held_karp(puzzle), abs=SAME)
-    weight = weight_of(puzzle, found.order, found.largest)
-    assert weight == pytest.approx(held_karp(puzzle, found.largest), abs=1e-7)
+    problem = of_leftovers(n, seed, slack=slack, fixed=fixed)
+    found = least_largest(problem)
+    assert keeps_rule(problem, found.order)
+    assert found.largest == found.bound == pytest.approx(held_karp(problem), abs=SAME)
+    weight = weight_of(problem, found.order, found.largest)
+    assert weight == pytest.approx(held_karp(problem, found.largest), abs=1e-7)
 
 
 @pytest.mark.parametrize("slack", [inf, 20, 12, 8, 5])
@@ -198,9 +200,9 @@ def test_leftovers_against_dynamic_programming(n, slack, fixed):
 def test_forty_leftovers_are_proved(slack, fixed):
     """At a usual size the best possible is proved, whatever the rule."""
     for seed in (1, 2):
-        puzzle = of_leftovers(40, seed, slack=slack, fixed=fixed)
-        found = least_largest(puzzle, polished=False)
-        assert keeps_rule(puzzle, found.order)
+        problem = of_leftovers(40, seed, slack=slack, fixed=fixed)
+        found = least_largest(problem, polished=False)
+        assert keeps_rule(problem, found.order)
         assert sorted(found.order) == list(range(40))
         assert found.proved
 
@@ -216,8 +218,8 @@ def test_a_detour_shorter_than_the_way():
     cost = np.round(step_table(mixes, mixes, view=0.5), 9)
     assert cost[0, 2] > 1.3 * (cost[0, 1] + cost[1, 2])
     for fixed in (False, True):
-        puzzle = Puzzle(cost, (46.0, 45.0, 43.0), inf, fixed)
-        found = least_largest(puzzle)
+        problem = Problem(cost, (46.0, 45.0, 43.0), inf, fixed)
+        found = least_largest(problem)
         assert found.order in ((0, 1, 2), (2, 1, 0))
         assert found.largest == max(cost[0, 1], cost[1, 2])
         assert found.proved
@@ -226,9 +228,9 @@ def test_a_detour_shorter_than_the_way():
 def test_the_order_found_is_the_order_judged():
     """Without polishing the largest step and the bound are the same."""
     for slack, fixed in RULES:
-        puzzle = of_leftovers(16, 3, slack=slack, fixed=fixed)
-        rough, fine = (least_largest(puzzle, polished=p) for p in (False, True))
+        problem = of_leftovers(16, 3, slack=slack, fixed=fixed)
+        rough, fine = (least_largest(problem, polished=p) for p in (False, True))
         assert (rough.largest, rough.bound) == (fine.largest, fine.bound)
-        assert weight_of(puzzle, fine.order, fine.largest) <= (
-            weight_of(puzzle, rough.order, rough.largest) + 1e-9
+        assert weight_of(problem, fine.order, fine.largest) <= (
+            weight_of(problem, rough.order, rough.largest) + 1e-9
         )

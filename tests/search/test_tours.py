@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from kit.search.tours import _small_cuts, cheapest, fractional
-from tests.helpers.puzzles import (
+from tests.helpers.problems import (
     SAME,
     allowed_orders,
     brute_largest,
@@ -15,7 +15,7 @@ from tests.helpers.puzzles import (
     keeps_rule,
     of_leftovers,
     on_a_plane,
-    puzzle_of,
+    problem_of,
     steps_of,
 )
 
@@ -24,19 +24,19 @@ FREE_OR_FIXED = pytest.mark.parametrize("fixed", [False, True])
 
 @FREE_OR_FIXED
 @pytest.mark.parametrize("slack", [inf, 12.0])
-@pytest.mark.parametrize("kind", [puzzle_of, on_a_plane])
+@pytest.mark.parametrize("kind", [problem_of, on_a_plane])
 def test_bound_against_every_order(kind, slack, fixed):
     """What the linear programme calls impossible lies under the least largest step."""
     rng = np.random.default_rng(3)
     n_shown = 0
     for n in (4, 6, 7, 8):
-        puzzle = kind(n, rng, slack=slack, fixed=fixed)
-        largest, groups = brute_largest(puzzle), ()
-        for limit in puzzle.levels[::3]:
-            impossible, groups = fractional(puzzle, float(limit), groups)
+        problem = kind(n, rng, slack=slack, fixed=fixed)
+        largest, groups = brute_largest(problem), ()
+        for limit in problem.levels[::3]:
+            impossible, groups = fractional(problem, float(limit), groups)
             assert not impossible or limit < largest - SAME
             n_shown += impossible
-        assert not fractional(puzzle, largest)[0]
+        assert not fractional(problem, largest)[0]
     assert n_shown > 5
 
 
@@ -45,29 +45,29 @@ def test_cheapest_against_every_order(fixed):
     """The order with the least sum among those within the limit, or none."""
     rng = np.random.default_rng(4)
     for n in (3, 5, 6, 7, 8):
-        puzzle = puzzle_of(n, rng, fixed=fixed)
-        steps = steps_of(puzzle, allowed_orders(puzzle))
+        problem = problem_of(n, rng, fixed=fixed)
+        steps = steps_of(problem, allowed_orders(problem))
         largest = steps.max(axis=1).min()
         for limit in (largest, largest + 4, 99.0):
-            order, complete = cheapest(puzzle, limit)
+            order, complete = cheapest(problem, limit)
             assert complete
-            assert keeps_rule(puzzle, order)
+            assert keeps_rule(problem, order)
             assert sorted(order) == list(range(n))
             least = steps[steps.max(axis=1) <= limit + SAME].sum(axis=1).min()
-            assert puzzle.total(order) == pytest.approx(least, abs=1e-6)
-        assert cheapest(puzzle, largest - 1e-6) == (None, True)
+            assert problem.total(order) == pytest.approx(least, abs=1e-6)
+        assert cheapest(problem, largest - 1e-6) == (None, True)
 
 
 @FREE_OR_FIXED
 def test_bound_of_twelve_yarns(fixed):
     """Linear bound <= least largest step = where the integer programme begins."""
     for seed in range(4):
-        puzzle = of_leftovers(11, seed, fixed=fixed)
-        largest = held_karp(puzzle)
-        below = float(puzzle.levels[puzzle.level_of(largest) - 1])
-        assert cheapest(puzzle, below) == (None, True)
-        assert cheapest(puzzle, largest)[0]
-        assert not fractional(puzzle, largest)[0]
+        problem = of_leftovers(11, seed, fixed=fixed)
+        largest = held_karp(problem)
+        below = float(problem.levels[problem.level_of(largest) - 1])
+        assert cheapest(problem, below) == (None, True)
+        assert cheapest(problem, largest)[0]
+        assert not fractional(problem, largest)[0]
 
 
 def test_groups_left_too_seldom():

@@ -9,12 +9,12 @@ from typing import Any
 
 from kit.arrangement.locked import arrange_rest
 from kit.arrangement.manual import (
-    Handmade,
+    ManualOrder,
     bring_back,
     leave_out,
     move,
     put_bridge,
-    reordered,
+    put_in_order,
     shift,
     switch_lock,
     switch_tie,
@@ -82,7 +82,7 @@ class HandPlay(StripShow):
         before = None if act.before == END else names[act.before]
         if act.kind == "place":
             before = self._best_before(name)
-        acts: dict[str, Callable[[], Handmade]] = {
+        acts: dict[str, Callable[[], ManualOrder]] = {
             "shift": lambda: shift(hand, name, act.by),
             "out": lambda: leave_out(hand, name),
             "lock": lambda: switch_lock(hand, name),
@@ -107,7 +107,7 @@ class HandPlay(StripShow):
     # --- turns, kept and undone ---
 
     def _turn(
-        self, new: Handmade, said: str, *, taken_out: bool = False, way: str = ""
+        self, new: ManualOrder, said: str, *, taken_out: bool = False, way: str = ""
     ) -> None:
         """A new state of the run, made by hand: shown, kept, and to be undone.
 
@@ -185,12 +185,12 @@ class HandPlay(StripShow):
         self._doing = f"Arranging {ORDER_WORDS[way]}"
         self.aside.ask(call, done=partial(self._arranged, hand, way))
 
-    def _arranged(self, was: Handmade, way: str, order: Any) -> None:
+    def _arranged(self, was: ManualOrder, way: str, order: Any) -> None:
         self._tell_progress(None)
         if isinstance(order, Exception):
             self.strip.show(sentences=f"This did not work ({order}).")
             return
-        new = reordered(was, [yarn.name for yarn in order])
+        new = put_in_order(was, [yarn.name for yarn in order])
         judging = self._ready().choices.judging
         old, now = (
             line_steps([self.every[n] for n in one.line], judging) for one in (was, new)

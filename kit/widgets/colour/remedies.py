@@ -10,7 +10,7 @@ import ipywidgets as widgets
 from kit.arrangement.design import Suggestion
 from kit.arrangement.second_opinion import opinion_lines, second_opinion
 from kit.pictures.shortlist import shortlist_svg
-from kit.plan import Plan, advice_lines, anew_lines
+from kit.plan import Plan, advice_lines, reordered_lines
 from kit.plan.middle import ball_jumps
 from kit.plan.remedies import FOR_STRIPES, gap_lines
 from kit.widgets.fabric.view import BLANK
@@ -46,7 +46,7 @@ class Remedies:
     def settle(self, plan: Plan) -> None:
         """What is to be said of a plan that stays for the moment."""
         self._plan = plan
-        self.gaps.say([*gap_lines(plan), *anew_lines(plan)])
+        self.gaps.say([*gap_lines(plan), *reordered_lines(plan)])
         calm = NO_MOVE_HELPS if ball_jumps(plan) else NOTHING_MOVES
         nothing = FOR_STRIPES if plan.for_stripes else calm
         self.moves.say(advice_lines(plan) or [nothing])

@@ -7,7 +7,7 @@ from typing import Any
 
 from kit.arrangement.design import measure
 from kit.arrangement.layout import Laid
-from kit.arrangement.manual import Handmade
+from kit.arrangement.manual import ManualOrder
 from kit.arrangement.orders import family_name, value_of
 from kit.blanket import Yarn
 from kit.blanket.choices import Judging
@@ -44,7 +44,7 @@ def line_steps(line: Sequence[Yarn], judging: Judging) -> tuple[Step, ...]:
 
 
 def member_rows(
-    hand: Handmade,
+    hand: ManualOrder,
     yarns: Sequence[Yarn],
     at: Mapping[str, int],
     by_itself: frozenset[str],
@@ -131,7 +131,7 @@ def best_place(
 def act_said(
     kind: str,
     name: str,
-    hands: tuple[Handmade, Handmade],
+    hands: tuple[ManualOrder, ManualOrder],
     yarns: Mapping[str, Yarn],
     judging: Judging,
 ) -> str:

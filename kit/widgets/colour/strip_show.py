@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from kit.arrangement import lay_out
-from kit.arrangement.history import History
 from kit.arrangement.layout import n_parts
-from kit.arrangement.manual import Handmade, handmade
+from kit.arrangement.manual import History, ManualOrder, manual_order
 from kit.blanket import Blanket, Choices, Yarn
 from kit.blanket.choices import BY_HAND, ORDER_WORDS
 from kit.blanket.choices_text import as_toml
@@ -36,7 +35,7 @@ MOST_SHOWN = 60  # skeins of a shop on the shelf below the strip
 class Turn:
     """What undo goes back to: the run, and the choices that keep it."""
 
-    hand: Handmade
+    hand: ManualOrder
     kept: tuple[tuple[str, Any], ...]
 
 
@@ -94,7 +93,7 @@ class StripShow(ColourControls):
             if at and bridge.yarn.name in self.every:
                 line.insert(at[0], bridge.yarn.name)
         choices = plan.choices
-        hand = handmade(
+        hand = manual_order(
             line,
             bridges={bridge.yarn.name for bridge in plan.design.bridges},
             locked=choices.arranging.locked,
@@ -144,7 +143,7 @@ class StripShow(ColourControls):
             return f"{ORDER_WORDS[by]} as fabric, not as balls"
         return ORDER_WORDS[by]
 
-    def _as_laid(self, hand: Handmade) -> str:
+    def _as_laid(self, hand: ManualOrder) -> str:
         """The largest step where balls stand twice or are dealt out, since they meet
         others there; "" where they are not, and until it is worked out."""
         plan, now = self.plan, self._ready().choices
@@ -156,7 +155,7 @@ class StripShow(ColourControls):
         way = "mirrored" if laying.layout == "mirrored" else "several times through"
         return f"; laid out {way}: largest step {largest_step(plan.design.steps):.1f}"
 
-    def _tray(self, hand: Handmade) -> list[dict[str, Any]]:
+    def _tray(self, hand: ManualOrder) -> list[dict[str, Any]]:
         """What waits below the run: left out, held back as bridges, in the shop."""
         free = [one for one in self.every.values() if one.name not in hand.line]
         mine = [y for y in free if y.name not in self.of_shop and y.role == "bridge"]

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.arrangement.manual import (
-    handmade,
     leave_out,
+    manual_order,
     move,
     put_bridge,
     switch_lock,
@@ -162,7 +162,7 @@ def test_colours_are_shown_by_share():
 def test_marks_of_the_run():
     """Locks, pairs, bridges (with who put them in) and yarns out of value order."""
     yarns = [yarn("a", 90), yarn("b", 50), yarn("c", 60), yarn("X", 45), yarn("d", 20)]
-    hand = handmade("abcXd", bridges="X", locked=["a", ("b", "c")])
+    hand = manual_order("abcXd", bridges="X", locked=["a", ("b", "c")])
     at = {one.name: k for k, one in enumerate(yarns)}
     rows = member_rows(hand, yarns, at, frozenset(), by_family=False)
     assert [row["yarn"] for row in rows] == [0, 1, 2, 3, 4]
@@ -222,7 +222,7 @@ def test_every_act_is_told_in_words():
     """What was done, and what it did to the largest and the median step."""
     yarns = {one.name: one for one in (yarn("a", 90), yarn("b", 70), yarn("c", 30))}
     yarns |= {"X": yarn("X", 50, role="bridge")}
-    hand = handmade("abc")
+    hand = manual_order("abc")
 
     def said(kind, name, old, new):
         return act_said(kind, name, (old, new), yarns, JUDGING)

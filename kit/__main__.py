@@ -21,7 +21,7 @@ def main(words: Sequence[str] | None = None) -> int:
     call = _parser().parse_args(words)
     settings: dict[str, Any] = {}
     if getattr(call, "settings", None):
-        from kit.blanket.chosen import read_settings
+        from kit.blanket.choices_toml import read_settings
 
         try:
             settings = read_settings(call.settings)

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from kit.blanket.choices import ARRANGEMENTS, LAYOUT_WORDS, LAYOUTS, ORDER_WORDS
-from kit.blanket.keys import CHECKS, full_key
+from kit.blanket.keys import KEYS, full_key
 from kit.blanket.stash_rows import COLUMNS
 from kit.widgets.colour import controls
 from kit.widgets.stash.yarn_fields import YarnForm
@@ -40,11 +40,11 @@ def test_a_column_has_its_field(column):
     assert re.search(rf"\b{column}\b", README)
 
 
-@pytest.mark.parametrize("key", CHECKS)
+@pytest.mark.parametrize("key", KEYS)
 def test_a_key_is_read_about(key):
     """Every key of blanket.toml stands in the README, and goes by its own name."""
     table, _, name = key.rpartition(".")
     assert re.search(rf"\b{name}\b", README)
     assert full_key(key) == key
-    homes = [known for known in CHECKS if known.rpartition(".")[2] == name]
+    homes = [known for known in KEYS if known.rpartition(".")[2] == name]
     assert full_key(name) == (key if len(homes) == 1 else f"colours.{name}")

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from kit.blanket.choices import Choices
-from kit.blanket.choices_text import changed_toml
-from kit.blanket.chosen import read_choices, with_changes
+from kit.blanket.choices_toml import changed_toml, read_choices
+from kit.blanket.keys import with_changes
 from kit.blanket.stash import Stash, Yarn, read_stash
 from kit.colour.families import FAMILIES, family_named
 from kit.errors import Fault, KitError, unknown

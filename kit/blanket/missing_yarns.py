@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from kit.blanket.choices import Choices, Kept
-from kit.blanket.choices_text import as_toml
-from kit.blanket.chosen import read_choices
+from kit.blanket.choices_toml import read_choices
 from kit.blanket.folder import Blanket, open_blanket
+from kit.blanket.keys import as_toml
 from kit.errors import KitError, shorten
 from kit.files import read_bytes
 from kit.files.disk import CHOICES

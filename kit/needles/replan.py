@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from kit.arrangement.layout import shared_in
 from kit.blanket import Blanket, Choices, Stash, Yarn
-from kit.blanket.chosen import with_changes
+from kit.blanket.keys import with_changes
 from kit.colour import Step
 from kit.colour.steps import largest_step
 from kit.fabric import Start

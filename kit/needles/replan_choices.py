@@ -7,7 +7,7 @@ from typing import Any
 
 from kit.blanket import Blanket, Choices
 from kit.blanket.choices import LAYOUTS
-from kit.blanket.choices_text import carry_item
+from kit.blanket.keys import as_toml
 from kit.errors import Fault, KitError, unknown
 from kit.fabric.posterior import Belief
 from kit.needles.progress import Progress
@@ -119,4 +119,4 @@ def _carried_on(choices: Choices, now: Progress) -> list[dict[str, Any]]:
     ]
     if not carried:
         return []
-    return [carry_item(carry) for carry in choices.making.carry] + carried
+    return (as_toml(choices.making.carry) or []) + carried

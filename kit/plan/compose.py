@@ -10,7 +10,8 @@ from kit.arrangement import Bridge, Design, design_colours
 from kit.arrangement.design import is_arranged
 from kit.arrangement.layout import Laid
 from kit.blanket import Blanket, Choices, Stash, Yarn, assumed_in
-from kit.blanket.chosen import default_sentences, told_in
+from kit.blanket.choices_toml import default_sentences
+from kit.blanket.keys import told_in
 from kit.colour import Step
 from kit.colour.steps import largest_step
 from kit.errors import Fault, KitError, shorten

@@ -17,7 +17,7 @@ from typing import Any
 from kit.arrangement import design_colours
 from kit.arrangement.layout import Laid
 from kit.blanket import Blanket, Choices, Yarn
-from kit.blanket.chosen import with_changes
+from kit.blanket.keys import with_changes
 from kit.errors import Fault, KitError
 from kit.fabric import Fabric, Start, Stripe, stripe_steps
 from kit.fabric.fabric import NOT_BEGUN, Ahead, Short, Use

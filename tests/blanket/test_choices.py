@@ -4,8 +4,8 @@ from dataclasses import fields
 from math import inf
 
 from kit.blanket.choices import ARRANGEMENTS, LAYOUTS, Choices
-from kit.blanket.chosen import read_choices
-from kit.blanket.keys import CHECKS
+from kit.blanket.choices_toml import read_choices
+from kit.blanket.keys import KEYS
 
 # Every key a blanket.toml may hold where a default stands in for it, as the description
 # of the format gives them.
@@ -74,9 +74,7 @@ def test_defaults_are_the_stated_ones():
 def test_every_key_has_a_place():
     """No key of the tables with defaults is checked and then dropped."""
     tables = ("strands.", "colours.", "pace.")
-    assert {key for key in CHECKS if key.startswith(tables)} | {"units"} == set(
-        DEFAULTS
-    )
+    assert {key for key in KEYS if key.startswith(tables)} | {"units"} == set(DEFAULTS)
 
 
 def test_values_are_frozen_and_small():

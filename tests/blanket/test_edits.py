@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.blanket.chosen import read_choices
+from kit.blanket.choices_toml import read_choices
 from kit.blanket.edits import (
     BOM,
     begin_blanket,

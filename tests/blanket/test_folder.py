@@ -4,7 +4,7 @@ import pytest
 
 from kit.blanket import folder as module
 from kit.blanket.choices import Choices, Size
-from kit.blanket.chosen import read_settings
+from kit.blanket.choices_toml import read_settings
 from kit.blanket.folder import choose, name_faults, open_blanket, save_choices
 from kit.errors import KitError
 from kit.needles.log import read_log

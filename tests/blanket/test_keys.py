@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.blanket.choices import Carry, Choices, Kept, Size
-from kit.blanket.chosen import (
+from kit.blanket.checks import keys_of
+from kit.blanket.choices import SECTION, SWATCH, Carry, Choices, Kept, Size
+from kit.blanket.choices_toml import (
     default_sentences,
     read_choices,
     read_settings,
-    with_changes,
+    read_toml,
 )
-from kit.blanket.keys import CHECKS, check_key
-from kit.blanket.toml_text import read_toml
+from kit.blanket.keys import KEYS, check_key, with_changes
 from kit.errors import KitError
 from kit.yarn import Gauge, Section, Swatch
 
@@ -103,7 +103,7 @@ def said(text: str) -> str:
 def test_every_key_is_accepted():
     """A file that states every key of the format is read, and nothing is lost."""
     choices = read_choices(FULL)
-    assert choices.given == set(CHECKS)
+    assert choices.given == set(KEYS)
     assert (choices.name, choices.units) == ("Reading-room throw", "imperial")
     swatch = Swatch(15, 14, 9.1)
     assert choices.making.gauge == Gauge(20, 28.5, swatch, 12, 6.0)
@@ -538,7 +538,39 @@ def test_a_swatch_names_the_measure_that_is_off():
     )
 
 
-@pytest.mark.parametrize("key", sorted(CHECKS))
+def test_every_key_says_what_it_is():
+    """In one sentence; a key whose name ends in a unit has that unit."""
+    nested = {f"gauge.swatch.{name}": one for name, one in SWATCH.items()}
+    nested |= {f"sections.{name}": one for name, one in SECTION.items()}
+    for kind in (Kept, Carry):
+        nested |= {
+            f"{kind.__name__}.{name}": one for name, one in keys_of(kind).items()
+        }
+    endings = {"cm": "cm", "tex": "tex", "stitches": "stitches", "rows": "rows"}
+    for key, one in (KEYS | nested).items():
+        assert one.says[0].isupper() and one.says.endswith("."), key
+        assert ". " not in one.says and len(one.says) < 130, key
+        ending = key.rpartition(".")[2].rpartition("_")[2]
+        assert one.unit == endings.get(ending, one.unit) or "per_10cm" in key, key
+    assert KEYS["gauge.rows_per_10cm"].unit == "rows"
+    assert KEYS["colours.jump_limit"].unit == "ΔE00"
+
+
+def test_needed_keys_have_no_default():
+    """A table without them is answered; every other key stands for itself."""
+    needed = {key for key, one in KEYS.items() if one.needed}
+    assert needed == {
+        "name",
+        "gauge.stitches_per_10cm",
+        "gauge.rows_per_10cm",
+        "size.width_cm",
+        "size.length_cm",
+    }
+    assert SECTION["yarn_factor"].default == Section("plain", 2).yarn_factor
+    assert all(one.needed for one in SWATCH.values())
+
+
+@pytest.mark.parametrize("key", sorted(KEYS))
 def test_every_key_is_checked(key):
     """No key takes a value that is of no kind it could be."""
     for wrong in (object(), {"zz": 1}, -(10**400), [[[]]]):
@@ -561,7 +593,7 @@ JUNK = st.recursive(
 )
 
 
-@given(st.sampled_from(sorted(CHECKS)), JUNK)
+@given(st.sampled_from(sorted(KEYS)), JUNK)
 def test_nothing_but_faults(key, value):
     """Whatever a key is given, it is taken or answered in words, never a traceback."""
     try:

@@ -2,8 +2,8 @@
 
 import pytest
 
-from kit.blanket.choices_text import as_toml
 from kit.blanket.folder import save_choices
+from kit.blanket.keys import as_toml
 from kit.blanket.missing_yarns import open_without_gone
 from kit.errors import KitError
 from kit.plan import plan_blanket

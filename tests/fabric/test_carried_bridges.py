@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kit.blanket.chosen import read_choices
+from kit.blanket.choices_toml import read_choices
 from kit.blanket.stash import read_stash
 from kit.colour.steps import largest_step
 from kit.fabric.stripes import stripe_steps, stripe_tex

@@ -4,7 +4,7 @@ import csv
 import io
 import random
 
-from kit.blanket.chosen import read_choices
+from kit.blanket.choices_toml import read_choices
 from kit.blanket.stash import read_stash
 from kit.plan import Plan, plan
 

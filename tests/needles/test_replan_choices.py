@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from kit.blanket import Blanket
-from kit.blanket.chosen import with_changes
+from kit.blanket.keys import with_changes
 from kit.fabric import Start
 from kit.needles.progress import progress
 from kit.needles.replan_choices import AS_IT_IS, Wishes, changed_keys, check_wishes

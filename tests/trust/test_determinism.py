@@ -13,7 +13,7 @@ PLAN = """
 import hashlib, json, random, sys
 from kit.plan import (plan)
 from kit.files import (read_bytes, shared_folder)
-from kit.blanket.chosen import read_choices
+from kit.blanket.choices_toml import read_choices
 from kit.report.plan_json import plan_json
 from kit.blanket.stash import read_stash
 

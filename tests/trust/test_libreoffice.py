@@ -11,7 +11,7 @@ import zipfile
 
 import pytest
 
-from kit.blanket.chosen import read_choices
+from kit.blanket.choices_toml import read_choices
 from kit.blanket.stash import read_stash, stash_csv
 from kit.plan import plan
 from kit.report.schedule_csv import schedule_csv

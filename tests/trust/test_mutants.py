@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from kit.blanket.chosen import read_choices
+from kit.blanket.choices_toml import read_choices
 from kit.blanket.stash import read_stash, stash_csv
 from kit.errors import KitError
 from tests.helpers.workbooks import ods, ods_parts, packed, xlsx, xlsx_parts
@@ -121,7 +121,7 @@ def check_choices(data: bytes) -> bool:
         choices = read_choices(text)
     except (UnicodeDecodeError, KitError):
         return False
-    from kit.blanket.choices_text import changed_toml
+    from kit.blanket.choices_toml import changed_toml
 
     changed = read_choices(changed_toml(text, {"name": "Another"}))
     assert changed.name == "Another"

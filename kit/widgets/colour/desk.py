@@ -11,9 +11,9 @@ from typing import Any
 
 from kit.blanket import Choices, choose
 from kit.blanket.choices import BY_HAND, Kept
-from kit.blanket.choices_text import as_toml
 from kit.blanket.folder import stash_path
 from kit.blanket.folders import blanket_in_view
+from kit.blanket.keys import as_toml
 from kit.blanket.missing_yarns import open_without_gone
 from kit.errors import Fault, KitError
 from kit.files import digest

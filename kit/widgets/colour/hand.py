@@ -21,8 +21,7 @@ from kit.arrangement.manual import (
 )
 from kit.blanket import choose, save_choices
 from kit.blanket.choices import ORDER_WORDS
-from kit.blanket.choices_text import as_toml
-from kit.blanket.keys import full_key
+from kit.blanket.keys import as_toml, full_key
 from kit.errors import KitError
 from kit.plan import Plan
 from kit.widgets.aside import Aside

@@ -11,7 +11,7 @@ from kit.arrangement.layout import n_parts
 from kit.arrangement.manual import History, ManualOrder, manual_order
 from kit.blanket import Blanket, Choices, Yarn
 from kit.blanket.choices import BY_HAND, ORDER_WORDS
-from kit.blanket.choices_text import as_toml
+from kit.blanket.keys import as_toml
 from kit.colour import Step
 from kit.colour.steps import largest_step
 from kit.errors import Fault, KitError

@@ -9,8 +9,8 @@ import ipywidgets as widgets
 
 from kit.blanket import Blanket
 from kit.blanket.choices import LAYOUTS
-from kit.blanket.choices_text import carry_item
 from kit.blanket.folders import blankets_beside
+from kit.blanket.keys import as_toml
 from kit.errors import KitError
 from kit.pictures.swatches import SURROUND
 from kit.plan import Plan
@@ -289,7 +289,7 @@ class FabricControls(Controls):
                 self.section_rows,
                 [section_item(one, units) for one in making.sections],
             ),
-            (self.carry_rows, [carry_item(one) for one in making.carry]),
+            (self.carry_rows, as_toml(making.carry) or []),
         ):
             try:
                 same = rows.read() == items

@@ -12,9 +12,8 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import choose, save_choices
-from kit.blanket.choices_text import carry_item
 from kit.blanket.folders import blanket_in_view
-from kit.blanket.keys import full_key
+from kit.blanket.keys import as_toml, full_key
 from kit.blanket.missing_yarns import open_without_gone
 from kit.errors import Fault, KitError
 from kit.needles import check_may_replace
@@ -227,7 +226,7 @@ class FabricDesk(FabricControls):
         if len(was) == len(now) and was != now and making.carry:
             new = dict(zip(was, now, strict=True))
             moved = (replace(c, section=new.get(c.section, "")) for c in making.carry)
-            changes["carry"] = [carry_item(carry) for carry in moved]
+            changes["carry"] = as_toml(moved)
         elif any(carry.section not in ("", *now) for carry in making.carry):
             units = self.blanket.choices.units
             self.section_rows.fill(section_item(s, units) for s in making.sections)

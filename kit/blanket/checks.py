@@ -1,4 +1,4 @@
-"""What one value of blanket.toml may be.
+"""What one value of blanket.toml may be, and a key as a dataclass declares it.
 
 A check gives the value back, frozen; a wrong one raises WrongError with the words for
 what it should have been, or KitError where there is more to say.
@@ -7,10 +7,9 @@ what it should have been, or KitError where there is more to say.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import MISSING, dataclass, field, fields, replace
 from typing import Any
 
-from kit.blanket.toml_text import shown
 from kit.colour.families import family_named
 from kit.errors import KitError, unknown
 from kit.files import read_quantity
@@ -24,7 +23,72 @@ class WrongError(Exception):
 Check = Callable[[Any], Any]
 
 
-def text(value: Any) -> str:
+# --- a key ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key of blanket.toml.
+
+    check    what it may hold; gives the value frozen
+    says     what it is, in one plain sentence
+    unit     what its number counts, "" where it is none or a share
+    needed   True where its table cannot do without it
+    default  the frozen value where it is left out and not needed
+    told     where it is named in a list of its table's keys: -1 with the first, 1 with
+             the last, which are made by hand
+    yarns    True where it holds names of yarns
+    """
+
+    check: Check
+    says: str
+    unit: str = ""
+    needed: bool = False
+    default: Any = None
+    told: int = 0
+    yarns: bool = False
+
+
+NEEDED: Any = MISSING  # as a default: there is none
+
+
+def key(default: Any, check: Check, says: str, unit: str = "", **more: Any) -> Any:
+    """A dataclass field that is a key of blanket.toml; `more` as in `Key`."""
+    needed = default is NEEDED
+    value = None if needed else default
+    declared = Key(check, says, unit, needed=needed, default=value, **more)
+    return field(default=default, metadata={"key": declared})
+
+
+def keys_of(kind: Any) -> dict[str, Key]:
+    """The keys that a dataclass declares in its fields, by name."""
+    return {f.name: f.metadata["key"] for f in fields(kind) if "key" in f.metadata}
+
+
+def keys_for(kind: Any, **keys: Key) -> dict[str, Key]:
+    """Keys of a dataclass that stands in a room above; needed where it has no default,
+    or NaN for one."""
+    defaults = {f.name: f.default for f in fields(kind)}
+    return {
+        name: replace(one, needed=True)
+        if defaults[name] is MISSING or defaults[name] != defaults[name]
+        else replace(one, default=defaults[name])
+        for name, one in keys.items()
+    }
+
+
+# --- checks ---------------------------------------------------------------------------
+
+
+def printed(value: Any) -> str:
+    """Any value of TOML as text for a sentence; Python will not print every number."""
+    try:
+        return value if isinstance(value, str) else repr(value)
+    except (RecursionError, ValueError):
+        return "a number too long to show"
+
+
+def some_text(value: Any) -> str:
     """Text as names are read elsewhere: one line, one spelling, nothing unseen."""
     cleaned = clean_text(value)[0] if isinstance(value, str) else ""
     if not cleaned:
@@ -37,7 +101,7 @@ def one_of(kind: str, *words: str) -> Check:
 
     def check(value: Any) -> str:
         if value not in words:
-            raise KitError(unknown(kind, shown(value), words))
+            raise KitError(unknown(kind, printed(value), words))
         return value
 
     return check
@@ -126,17 +190,17 @@ def pair_of(check: Check, what: str) -> Check:
 
 def name_or_pair(value: Any) -> str | tuple[str, str]:
     """A name, or two different ones."""
-    pair: Check = pair_of(text, "yarn names")
+    pair: Check = pair_of(some_text, "yarn names")
     if isinstance(value, list):
         names: tuple[str, str] = pair(value)
         if names[0] == names[1]:
             raise WrongError("two different yarn names in brackets")
         return names
-    name: str = text(value)
+    name: str = some_text(value)
     return name
 
 
-def row_span(value: Any) -> tuple[int, int]:
+def first_and_last(value: Any) -> tuple[int, int]:
     """The first row and the last."""
     first, last = pair_of(n_rows, "row numbers")(value)
     if first > last:
@@ -146,7 +210,7 @@ def row_span(value: Any) -> tuple[int, int]:
 
 def family(value: Any) -> str:
     """A family, whatever people write for it."""
-    return family_named(text(value))
+    return family_named(some_text(value))
 
 
 def family_order(value: Any) -> str | tuple[str, ...]:
@@ -156,29 +220,28 @@ def family_order(value: Any) -> str | tuple[str, ...]:
     return one_of("family order", "hue", "any")(value)
 
 
-def table_of(
-    build: Callable[..., Any], checks: Mapping[str, Check], *needed: str
-) -> Check:
+def table_of(build: Callable[..., Any], keys: Mapping[str, Key]) -> Check:
     """A nested table such as { yarn = "", after = "", before = "" }."""
+    needed = [name for name, declared in keys.items() if declared.needed]
 
     def checked(value: Any) -> Any:
-        if not isinstance(value, dict) or any(key not in value for key in needed):
+        if not isinstance(value, dict) or any(name not in value for name in needed):
             raise WrongError("a table with " + ", ".join(needed))
-        for key in value:
-            if key not in checks:
-                raise KitError(unknown("key", key, checks))
-        return build(**{key: checks[key](item) for key, item in value.items()})
+        for name in value:
+            if name not in keys:
+                raise KitError(unknown("key", name, keys))
+        return build(**{name: keys[name].check(item) for name, item in value.items()})
 
     return checked
 
 
-def named(key: str, check: Check) -> Check:
+def named(name: str, check: Check) -> Check:
     """A check inside a table whose keys look alike; its fault names which is off."""
 
     def checked(value: Any) -> Any:
         try:
             return check(value)
         except WrongError as wrong:
-            raise WrongError(f"{wrong}, for {key}") from None
+            raise WrongError(f"{wrong}, for {name}") from None
 
     return checked

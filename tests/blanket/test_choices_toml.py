@@ -5,7 +5,7 @@ import tomllib
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.blanket.choices_text import changed_toml
+from kit.blanket.choices_toml import changed_toml
 
 TEXTS = [
     'name = "A"\n',

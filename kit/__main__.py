@@ -60,7 +60,7 @@ def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
         check_may_replace(blanket)
     check_can_save(out / "plan.html")  # before the work, not after it
     plan = plan_blanket(blanket)
-    write_plan(plan, out)
+    write_plan(plan, out, pictures=call.pictures)
     print("\n".join(summary(plan)))
     help_lines = [*reordered_lines(plan), *advice_lines(plan)[:N_ADVICE]]
     print("\n".join([*flow_lines(plan), *help_lines]))
@@ -214,6 +214,11 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("folder", metavar="FOLDER", help=BLANKET)
     plan.add_argument("--out", metavar="DIR", help="where to write (FOLDER/plan)")
     plan.add_argument("--shop", metavar="FILE", help="skeins that could be bought")
+    plan.add_argument(
+        "--pictures",
+        action="store_true",
+        help="write the pictures of the fabric as files, too",
+    )
     plan.add_argument(
         "--set",
         dest="settings",

@@ -44,9 +44,33 @@ def test_plan_writes_and_tells(folder, capsys):
     said = capsys.readouterr().out
     assert "Hallway: 5 yarns by family" in said
     assert str(folder / "plan" / "plan.html") in said
-    written = files(folder / "plan")
-    assert {"plan.html", "plan.json", "schedule.csv", "run.png"} <= written
+    assert files(folder / "plan") == {"plan.html", "plan.json", "schedule.csv"}
     assert json.loads((folder / "plan/plan.json").read_text("utf-8"))["format"] == 1
+
+
+def test_pictures_are_written_where_they_are_asked_for(folder):
+    """With `--pictures` the fabric lies beside the page as it does in it; a later plan
+    without them takes them away, and leaves what else lies there."""
+    gauge = ["gauge.stitches_per_10cm=22", "gauge.rows_per_10cm=30"]
+    knitted = ["--set", "size.width_cm=6", "size.length_cm=4", *gauge]
+    assert main(["plan", str(folder), "--pictures", *knitted]) == 0
+    drawn = files(folder / "plan") - {"plan.html", "plan.json", "schedule.csv"}
+    assert drawn == {
+        "fabric.png", "fabric-grey.png", "fabric-close.png", "fabric-across.png"
+    }  # fmt: skip
+    (folder / "plan" / "swatch.png").write_bytes(b"my own")
+    (folder / "plan" / "run.png").write_bytes(b"of an older kit")
+    assert main(["plan", str(folder), *knitted]) == 0
+    assert {name for name in files(folder / "plan") if "png" in name} == {"swatch.png"}
+
+
+def test_pictures_beside_no_plan_are_nobodys_to_take(folder, tmp_path):
+    """Where no plan lay before, a picture of that name is the knitter's own."""
+    own = tmp_path / "elsewhere"
+    own.mkdir()
+    (own / "run.png").write_bytes(b"of last summer")
+    assert main(["plan", str(folder), "--out", str(own)]) == 0
+    assert (own / "run.png").read_bytes() == b"of last summer"
 
 
 def test_from_any_folder_to_a_reader_that_has_seen_enough(folder, tmp_path):
@@ -205,10 +229,10 @@ def test_a_failed_plan_leaves_the_last_one(folder, monkeypatch):
     assert main(["plan", str(folder)]) == 0
     before = {p.name: p.read_bytes() for p in (folder / "plan").iterdir()}
 
-    def broken(plan):
+    def broken(plan, **_):
         raise OSError("no more pictures today")
 
-    monkeypatch.setattr("kit.report.report.plan_pictures", broken)
+    monkeypatch.setattr("kit.report.report.fabric_pictures", broken)
     with pytest.raises(OSError, match="no more pictures"):
         main(["plan", str(folder), "--set", "colours.by=value"])
     assert {p.name: p.read_bytes() for p in (folder / "plan").iterdir()} == before

@@ -160,9 +160,12 @@ def save_bytes(
     return digest_of(data)
 
 
-def save_all(folder: str | Path, contents: Mapping[str, bytes]) -> None:
+def save_all(
+    folder: str | Path, contents: Mapping[str, bytes], *, without: Sequence[str] = ()
+) -> None:
     """Save a set of files, {name: bytes}, so that a failure leaves the last set whole.
 
+    Files named in `without` that are not in the new set go once that is in place.
     Makes the folder where it is missing. Everything is written beside first, then a
     list of what is to go where, then it is put in place. A failure half-way takes back
     what was put in place; a machine that stops dead half-way leaves the list, and
@@ -187,6 +190,8 @@ def save_all(folder: str | Path, contents: Mapping[str, bytes]) -> None:
             list_ = _list_beside(folder, new)
             _put_in_place(new, old, list_)
             discard(list_)  # all is in place: a list that stays does no harm
+            for name in set(without) - set(contents):
+                discard(folder / name)
             sync_folder(folder)
         finally:
             for temporary in (*new.values(), *old.values()):

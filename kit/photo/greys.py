@@ -18,7 +18,7 @@ from kit.colour.steps import why
 from kit.photo.correction import NO_CORRECTION, Correction, corrected
 from kit.photo.image import Photo, linear_of
 from kit.photo.regions import Region
-from kit.pictures.paper import DOTS, WIDTH, Sheet, blank, picture, png, write
+from kit.pictures.paper import DOTS, WIDTH, Sheet, blank, image_of, paint, png, write
 from kit.pictures.swatches import INK, PAPER
 from kit.pictures.text import cut, legible, width_px
 
@@ -109,11 +109,11 @@ def _drawn(
     sheet = blank(grey.shape[0] + LINE)
     dots = np.clip(grey, 0, 1).repeat(DOTS, axis=0).repeat(DOTS, axis=1)
     write(sheet, 0, LINE - 11, title, size=LETTERS + 2, bold=True)
-    picture(sheet, np.repeat(dots[..., None], 3, axis=-1), 0, LINE)
+    paint(sheet, np.repeat(dots[..., None], 3, axis=-1), 0, LINE)
     for number, region in enumerate(regions, 1):
         name = legible(region.name, otherwise=f"no. {number}")
         _name_on(sheet, name, region, grey, scale)
-    return png(sheet.figure)
+    return png(image_of(sheet))
 
 
 def _name_on(

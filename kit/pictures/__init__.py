@@ -11,7 +11,6 @@ from kit.late import late
 
 if TYPE_CHECKING:
     from kit.pictures.fabric_sheet import fabric_pictures as fabric_pictures
-    from kit.pictures.pictures import plan_pictures as plan_pictures
     from kit.pictures.run import run_svg as run_svg
     from kit.pictures.shelf import greys_svg as greys_svg
     from kit.pictures.shelf import shelf_svg as shelf_svg
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "fabric_sheet": ("fabric_pictures",),
-    "pictures": ("plan_pictures",),
     "run": ("run_svg",),
     "shelf": (
         "greys_svg",

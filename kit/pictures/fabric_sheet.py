@@ -9,10 +9,9 @@ import numpy as np
 
 from kit.colour.steps import largest_step
 from kit.fabric import Fabric
-from kit.pictures.captions import HEAD, head
 from kit.pictures.loops import close_up
 from kit.pictures.margins import (
-    Place,
+    Panel,
     changes,
     joins_beside,
     row_ends,
@@ -22,14 +21,16 @@ from kit.pictures.margins import (
 )
 from kit.pictures.paper import (
     DOTS,
+    HEAD,
     MARGIN,
     WIDTH,
     Sheet,
     blank,
     box,
+    head,
+    image_of,
     in_dots,
-    picture,
-    png,
+    paint,
     write,
 )
 from kit.pictures.stitches import (
@@ -40,7 +41,6 @@ from kit.pictures.stitches import (
     in_proportion,
     srgb255,
     stitch_colours,
-    thumbnail_png,
 )
 from kit.pictures.swatches import PAPER
 from kit.plan import Plan
@@ -59,18 +59,23 @@ CLOSE_ROWS, INSET_ROWS = 42, 22
 ROW_TICKS, CLOSE_TICKS = 50, 5
 
 
-def fabric_pictures(plan: Plan) -> dict[str, bytes]:
-    """Pictures of the knitted fabric as PNG bytes by file name; {} without fabric."""
+def fabric_pictures(plan: Plan, *, every: bool = False) -> dict[str, Any]:
+    """Sheets of the knitted fabric as PIL Images by file name; {} without fabric.
+
+    The whole and how it looks from across the room; `every`: close up and in greys too.
+    """
     if not has_fabric(plan):
         return {}
-    drawn = _drawn(plan)
-    return {
-        "fabric.png": png(_whole_sheet(plan, drawn, grey=False)),
-        "fabric-close.png": png(close_figure(plan)),
-        "fabric-grey.png": png(_whole_sheet(plan, drawn, grey=True), grey=True),
-        "fabric-across.png": png(across_figure(plan)),
-        "fabric-small.png": thumbnail_png(plan),
+    drawn = draw(plan)
+    images = {
+        "fabric.png": image_of(whole_sheet(plan, drawn)),
+        "fabric-across.png": image_of(across_sheet(plan)),
     }
+    if every:
+        grey = whole_sheet(plan, drawn, grey=True)
+        images["fabric-grey.png"] = image_of(grey, grey=True)
+        images["fabric-close.png"] = image_of(close_sheet(plan))
+    return images
 
 
 def _known(plan: Plan) -> Fabric:
@@ -102,43 +107,40 @@ class View:
 class Drawn:
     """The whole fabric and a part of it: linear sRGB, for colours and greys alike."""
 
-    place: Place
+    panel: Panel
     whole: np.ndarray
     view: View
 
 
-def fabric_figure(plan: Plan, *, grey: bool = False) -> Any:
-    """The whole blanket in true proportion, row 1 at its foot, and a part close up.
+def draw(plan: Plan) -> Drawn:
+    """The whole blanket in true proportion, and a part of it close up."""
+    left = LEFT + (BANDS if plan.choices.making.sections else 0)
+    panel = _panel(plan, left, HEAD + 22, WIDTH - RIGHT)
+    whole = _chevrons(plan, in_dots(panel.height), in_dots(panel.width))
+    return Drawn(panel, whole, _view(plan, INSET_ROWS, WIDTH - 2 * MARGIN))
+
+
+def whole_sheet(plan: Plan, drawn: Drawn, *, grey: bool = False) -> Sheet:
+    """The whole blanket, row 1 at its foot, and the part close up below.
 
     Row numbers on its left, what is joined on its right. `grey`: the same in greys of
-    equal L*. Returns a matplotlib Figure. The plan must have fabric.
+    equal L*. The plan must have fabric.
     """
-    return _whole_sheet(plan, _drawn(plan), grey=grey)
-
-
-def _drawn(plan: Plan) -> Drawn:
-    left = LEFT + (BANDS if plan.choices.making.sections else 0)
-    place = _place(plan, left, HEAD + 22, WIDTH - RIGHT)
-    whole = _chevrons(plan, in_dots(place.height), in_dots(place.width))
-    return Drawn(place, whole, _view(plan, INSET_ROWS, WIDTH - 2 * MARGIN))
-
-
-def _whole_sheet(plan: Plan, drawn: Drawn, *, grey: bool) -> Any:
-    fabric, place, view = _known(plan), drawn.place, drawn.view
-    below = place.foot + 46
+    fabric, panel, view = _known(plan), drawn.panel, drawn.view
+    below = panel.foot + 46
     sheet = blank(below + view.image.shape[0] / DOTS + 20)
-    head(sheet, plan, _words(plan, grey))
-    _show(sheet, drawn.whole, place.left, place.top, grey)
+    head(sheet, plan.choices.name, _words(plan, grey))
+    _show(sheet, drawn.whole, panel.left, panel.top, grey)
     turns = [stitch / fabric.stitches for stitch in middles(plan)]
-    rows_beside(sheet, place, ROW_TICKS, turns)
+    rows_beside(sheet, panel, ROW_TICKS, turns)
     if plan.choices.making.sections:
-        sections_beside(sheet, place, plan.choices.making.sections)
-    joins_beside(sheet, place, changes(fabric.stripes))
-    _frame(sheet, place, fabric, view)
+        sections_beside(sheet, panel, plan.choices.making.sections)
+    joins_beside(sheet, panel, changes(fabric.stripes))
+    _frame(sheet, panel, fabric, view)
     words = f"The frame above close up: {view.words}"
     write(sheet, MARGIN, below - 10, words, size=12.5)
     _show(sheet, view.image, MARGIN, below, grey)
-    return sheet.figure
+    return sheet
 
 
 def _words(plan: Plan, grey: bool) -> str:
@@ -152,13 +154,13 @@ def _words(plan: Plan, grey: bool) -> str:
     return f"In greys of equal value (L*). {said}" if grey else said
 
 
-def _place(plan: Plan, left: float, top: float, right: float) -> Place:
+def _panel(plan: Plan, left: float, top: float, right: float) -> Panel:
     """Room for the whole blanket between two edges, in true proportion."""
     fabric = _known(plan)
     ratio = fabric.length_cm / fabric.width_cm
     width = in_dots(min(right - left, TALL / ratio)) / DOTS
     height = max(1, in_dots(width * ratio)) / DOTS
-    return Place(left, top, width, height, row_ends(heights_cm(plan)))
+    return Panel(left, top, width, height, row_ends(heights_cm(plan)))
 
 
 def _chevrons(plan: Plan, height: int, width: int) -> np.ndarray:
@@ -179,16 +181,16 @@ def _show(
 ) -> None:
     """A linear picture on the sheet, two dots a px, with a thin black edge."""
     image = greys(image_linear) if grey else image_linear
-    picture(sheet, srgb255(image), left, top)
+    paint(sheet, srgb255(image), left, top)
     height, width = image.shape[0] / DOTS, image.shape[1] / DOTS
     box(sheet, left - 0.5, top - 0.5, width + 1, height + 1, edge="#000000")
 
 
-def _frame(sheet: Sheet, place: Place, fabric: Fabric, view: View) -> None:
+def _frame(sheet: Sheet, panel: Panel, fabric: Fabric, view: View) -> None:
     """Where the close-up lies: a black line in a white one."""
-    each = place.width / fabric.stitches
-    left, width = place.left + view.column * each, view.n_stitches * each
-    top, foot = place.y(view.row - 1 + view.n_rows), place.y(view.row - 1)
+    each = panel.width / fabric.stitches
+    left, width = panel.left + view.column * each, view.n_stitches * each
+    top, foot = panel.y(view.row - 1 + view.n_rows), panel.y(view.row - 1)
     box(sheet, left, top, width, foot - top, edge="#000000")
     box(sheet, left - 1, top - 1, width + 2, foot - top + 2, edge=PAPER)
 
@@ -196,21 +198,21 @@ def _frame(sheet: Sheet, place: Place, fabric: Fabric, view: View) -> None:
 # --- close up -------------------------------------------------------------------------
 
 
-def close_figure(plan: Plan) -> Any:
+def close_sheet(plan: Plan) -> Sheet:
     """Stitches around the largest step between stripes, and which strands make them.
 
-    Returns a matplotlib Figure. The plan must have fabric.
+    The plan must have fabric.
     """
     view = _view(plan, CLOSE_ROWS, WIDTH - LEFT - RIGHT)
     ends = row_ends(heights_cm(plan)[view.row - 1 : view.row - 1 + view.n_rows])
     height, width = view.image.shape[0] / DOTS, view.image.shape[1] / DOTS
-    place = Place(LEFT, HEAD + 8, width, height, ends, view.row)
-    sheet = blank(place.foot + 20)
-    head(sheet, plan, f"{view.words.capitalize()} {_why(plan)}")
-    _show(sheet, view.image, place.left, place.top)
-    rows_beside(sheet, place, CLOSE_TICKS)
-    strands_beside(sheet, place, _known(plan).stripes)
-    return sheet.figure
+    panel = Panel(LEFT, HEAD + 8, width, height, ends, view.row)
+    sheet = blank(panel.foot + 20)
+    head(sheet, plan.choices.name, f"{view.words.capitalize()} {_why(plan)}")
+    _show(sheet, view.image, panel.left, panel.top)
+    rows_beside(sheet, panel, CLOSE_TICKS)
+    strands_beside(sheet, panel, _known(plan).stripes)
+    return sheet
 
 
 def _view(plan: Plan, n_rows: int, width: float) -> View:
@@ -256,27 +258,28 @@ def _why(plan: Plan) -> str:
 # --- from across ----------------------------------------------------------------------
 
 
-def across_figure(plan: Plan, *, distance_m: float = ACROSS_M) -> Any:
+def across_sheet(plan: Plan, *, distance_m: float = ACROSS_M) -> Sheet:
     """The blanket as the eye has it from so many metres, in colours and in greys.
 
-    Returns a matplotlib Figure. The plan must have fabric.
+    The plan must have fabric.
     """
     half = (WIDTH - 3 * MARGIN) / 2
-    place = _place(plan, MARGIN, HEAD + 26, MARGIN + half)
-    sheet = blank(place.foot + 20)
+    panel = _panel(plan, MARGIN, HEAD + 26, MARGIN + half)
+    sheet = blank(panel.foot + 20)
     words = f"As the eye has it from {_distance(plan, distance_m)} away: what is too"
-    head(sheet, plan, f"{words} fine to tell apart from there has run together.")
+    words += " fine to tell apart from there has run together."
+    head(sheet, plan.choices.name, words)
     # Nothing in it is finer than a px: one dot for each, drawn twice each way.
-    seen = from_across(plan, distance_m, width=max(1, round(place.width)))
+    seen = from_across(plan, distance_m, width=max(1, round(panel.width)))
     seen = seen.repeat(DOTS, axis=0).repeat(DOTS, axis=1)
-    second = max(place.right, MARGIN + half) + MARGIN
+    second = max(panel.right, MARGIN + half) + MARGIN
     for left, grey, title in (
-        (place.left, False, "colours"),
+        (panel.left, False, "colours"),
         (second, True, "values (L*) alone"),
     ):
-        write(sheet, left, place.top - 8, title, size=12.5, bold=True)
-        _show(sheet, seen, left, place.top, grey)
-    return sheet.figure
+        write(sheet, left, panel.top - 8, title, size=12.5, bold=True)
+        _show(sheet, seen, left, panel.top, grey)
+    return sheet
 
 
 def _distance(plan: Plan, metres: float) -> str:

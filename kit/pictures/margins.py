@@ -10,7 +10,6 @@ import numpy as np
 
 from kit.blanket import Yarn
 from kit.fabric import Stripe
-from kit.pictures.captions import name_of
 from kit.pictures.paper import FAINT, MARGIN, WIDTH, Sheet, line, write
 from kit.pictures.text import cut, legible
 from kit.yarn import Section
@@ -20,7 +19,7 @@ MOVED = 30.0  # px: how far a label may stand from its row
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Panel:
     """Where a picture of rows stands on a sheet, px.
 
     `ends`: where its rows end, from 0 at its foot to 1, shape (rows + 1,). `first` is
@@ -59,53 +58,53 @@ def row_ends(heights: np.ndarray) -> np.ndarray:
 
 
 def rows_beside(
-    sheet: Sheet, place: Place, every: int, middles: Sequence[float] = ()
+    sheet: Sheet, panel: Panel, every: int, middles: Sequence[float] = ()
 ) -> None:
     """Row numbers on the left: first, last and every so many, as far as they fit.
 
     `middles`: the rows knitted where the colours go back, with a longer line.
     """
-    while every * place.height < 1.3 * LABEL * place.rows:
+    while every * panel.height < 1.3 * LABEL * panel.rows:
         every *= 2
-    first, last = place.first, place.first + place.rows - 1
-    ends = {first: place.y(first - 0.5), last: place.y(last - 0.5)}
+    first, last = panel.first, panel.first + panel.rows - 1
+    ends = {first: panel.y(first - 0.5), last: panel.y(last - 0.5)}
     if len(ends) == 2 and ends[first] - ends[last] < LABEL:
         del ends[last]
-    turns = [place.y(rows) for rows in middles]
+    turns = [panel.y(rows) for rows in middles]
     taken = [*ends.values(), *turns, *(y + LABEL for y in turns)]
-    inner = {row: place.y(row - 0.5) for row in range(every, last + 1, every)}
+    inner = {row: panel.y(row - 0.5) for row in range(every, last + 1, every)}
     for row, y in inner.items():
         if row > first and all(abs(y - end) >= LABEL for end in taken):
-            _row(sheet, place, y, f"{row}")
+            _row(sheet, panel, y, f"{row}")
     for rows, y in zip(middles, turns, strict=True):
-        line(sheet, (place.left - 14, place.left - 1), (y, y), width=2)
+        line(sheet, (panel.left - 14, panel.left - 1), (y, y), width=2)
         for k, words in enumerate(("middle,", f"row {ceil(rows)}")):
             at = y + 4 + (k - 0.25) * LABEL
-            write(sheet, place.left - 17, at, words, size=TEXT, align="right",
+            write(sheet, panel.left - 17, at, words, size=TEXT, align="right",
                   bold=True, gid="middle")  # fmt: skip
     for row, y in ends.items():
-        _row(sheet, place, y, f"row {row}")
+        _row(sheet, panel, y, f"row {row}")
 
 
-def _row(sheet: Sheet, place: Place, y: float, words: str) -> None:
-    line(sheet, (place.left - 6, place.left - 1), (y, y))
-    write(sheet, place.left - 9, y + 4, words, size=TEXT, align="right", gid="row")
+def _row(sheet: Sheet, panel: Panel, y: float, words: str) -> None:
+    line(sheet, (panel.left - 6, panel.left - 1), (y, y))
+    write(sheet, panel.left - 9, y + 4, words, size=TEXT, align="right", gid="row")
 
 
 # --- joins ----------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class Caption:
     """Words for a place along the fabric, where so many `rows` are knitted."""
 
     rows: float
     words: str
 
 
-def changes(stripes: Sequence[Stripe]) -> list[Label]:
+def changes(stripes: Sequence[Stripe]) -> list[Caption]:
     """What is joined where a stripe begins, else what ends: its row, tags and names."""
-    labels: list[Label] = []
+    labels: list[Caption] = []
     before: tuple[Yarn, ...] = ()
     for stripe in stripes:
         now = stripe.strands + stripe.carried
@@ -114,26 +113,27 @@ def changes(stripes: Sequence[Stripe]) -> list[Label]:
         if words or gone:
             words = words or f"without {gone}"
             row = stripe.first_row
-            labels.append(Label(stripe.first / stripe.row, f"{row}: {words}"))
+            labels.append(Caption(stripe.first / stripe.row, f"{row}: {words}"))
         before = now
     return labels
 
 
 def names_of(yarns: Sequence[Yarn]) -> str:
-    """Yarns by tag number and name."""
-    return " + ".join(f"{yarn.no} {name_of(yarn)}" for yarn in yarns)
+    """Yarns by tag number and name, as far as the fonts can draw it."""
+    names = [legible(yarn.name, otherwise=f"no. {yarn.no}") for yarn in yarns]
+    return " + ".join(f"{y.no} {name}" for y, name in zip(yarns, names, strict=True))
 
 
-def joins_beside(sheet: Sheet, place: Place, labels: Sequence[Label]) -> None:
+def joins_beside(sheet: Sheet, panel: Panel, labels: Sequence[Caption]) -> None:
     """Labels on the right, each with a line to its row, moved apart where they are
     close. Those that would have to move too far are left out; their ticks stay."""
-    x = place.right + 34
+    x = panel.right + 34
     for label in labels:
-        y = place.y(label.rows)
-        line(sheet, (place.right + 1, place.right + 7), (y, y), width=0.8)
-    wanted = [place.y(label.rows) for label in labels]
-    for k, y in apart(wanted, LABEL, MOVED, place.foot):
-        xs = (place.right + 7, place.right + 27, x - 3)
+        y = panel.y(label.rows)
+        line(sheet, (panel.right + 1, panel.right + 7), (y, y), width=0.8)
+    wanted = [panel.y(label.rows) for label in labels]
+    for k, y in apart(wanted, LABEL, MOVED, panel.foot):
+        xs = (panel.right + 7, panel.right + 27, x - 3)
         line(sheet, xs, (wanted[k], y, y), width=0.6, colour=FAINT)
         words = cut(labels[k].words, WIDTH - MARGIN - x, TEXT)
         write(sheet, x, y + 4, words, size=TEXT, gid="join")
@@ -188,13 +188,13 @@ def _shared(wanted: Sequence[float], room: float, foot: float) -> list[float]:
 # --- brackets -------------------------------------------------------------------------
 
 
-def sections_beside(sheet: Sheet, place: Place, sections: Sequence[Section]) -> None:
+def sections_beside(sheet: Sheet, panel: Panel, sections: Sequence[Section]) -> None:
     """Sections as brackets on the far left, named where there is room."""
-    x, at = place.left - 58, 0
-    turns = -(-place.rows // sum(section.rows for section in sections))
+    x, at = panel.left - 58, 0
+    turns = -(-panel.rows // sum(section.rows for section in sections))
     for section in list(sections) * turns:
-        foot, end = place.y(at) - 1, min(at + section.rows, place.rows)
-        top, at = place.y(end) + 1, end
+        foot, end = panel.y(at) - 1, min(at + section.rows, panel.rows)
+        top, at = panel.y(end) + 1, end
         if foot - top > 1:
             line(sheet, (x + 4, x, x, x + 4), (foot, foot, top, top), width=0.8)
         if foot - top >= LABEL:
@@ -203,12 +203,12 @@ def sections_beside(sheet: Sheet, place: Place, sections: Sequence[Section]) -> 
             write(sheet, x - 5, y, name, size=TEXT, align="right", gid="section")
 
 
-def strands_beside(sheet: Sheet, place: Place, stripes: Sequence[Stripe]) -> None:
+def strands_beside(sheet: Sheet, panel: Panel, stripes: Sequence[Stripe]) -> None:
     """A bracket on the right over each stripe's rows, and the names of its strands."""
-    x = place.right + 8
+    x = panel.right + 8
     for stripe in stripes:
-        foot = place.y(stripe.first / stripe.row) - 1
-        top = place.y(stripe.last / stripe.row) + 1
+        foot = panel.y(stripe.first / stripe.row) - 1
+        top = panel.y(stripe.last / stripe.row) + 1
         if foot - top < 1:
             continue
         line(sheet, (x, x + 5, x + 5, x), (foot, foot, top, top), width=0.9)

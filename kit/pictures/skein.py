@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from zlib import crc32
 
 import numpy as np
 
 from kit.blanket import Yarn
 from kit.colour.spaces import lab_to_linear
-from kit.pictures.textures import seed_of
 
 # How far colours reach, in metres of strand (common practice, no source): once round
 # the dyer's skein, a run of a self-striping yarn, one speck, and how far the colours of
@@ -58,7 +58,7 @@ def dyed(yarn: Yarn) -> Dyed:
     """How the colours lie along a yarn. Over the whole, each has exactly its share."""
     linear = lab_to_linear(np.array(yarn.mix.labs))
     style, shares = yarn.label.style, np.array(yarn.mix.shares)
-    rng = np.random.default_rng(seed_of(yarn))
+    rng = np.random.default_rng(crc32(f"{yarn.no} {yarn.name}".encode()))
     if len(shares) == 1:
         which, lengths = np.zeros(1, int), np.ones(1)
     elif style == "speckled":

@@ -229,11 +229,3 @@ def png_of(image_linear: np.ndarray) -> bytes:
     data = BytesIO()
     Image.fromarray(srgb255(image_linear)).save(data, "PNG", compress_level=1)
     return data.getvalue()
-
-
-def thumbnail_png(plan: Plan, *, width: int = 160, grey: bool = False) -> bytes:
-    """The whole blanket in true proportion, `width` pixels wide, as PNG."""
-    fabric = _fabric(plan)
-    height = max(1, round(width * fabric.length_cm / fabric.width_cm))
-    image = in_proportion(plan, stitch_colours(plan), height=height, width=width)
-    return png_of(greys(image) if grey else image)

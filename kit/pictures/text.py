@@ -36,7 +36,6 @@ ALSO = (
 )
 MISSING = "□"
 ELLIPSIS = "…"
-LEFT_TO_RIGHT = "\u200e"  # a mark that cannot be seen
 _UNSEEN = ("Cc", "Cf", "Cs", "Co", "Cn")
 
 
@@ -65,17 +64,6 @@ def legible(text: str, *, otherwise: str = MISSING, bold: bool = False) -> str:
     )
     drawn = re.sub(f"{MISSING}( *{MISSING})+", MISSING, drawn).strip()
     return drawn if any(char.isalnum() for char in drawn) else otherwise
-
-
-def onward(one: str, two: str) -> str:
-    """From one name to another, read left to right whatever way either is written.
-
-    >>> onward("Sage", "Rust")
-    'Sage → Rust'
-    """
-    if any(unicodedata.bidirectional(char) in ("R", "AL") for char in one + two):
-        return f"{LEFT_TO_RIGHT}{one}{LEFT_TO_RIGHT} → {LEFT_TO_RIGHT}{two}"
-    return f"{one} → {two}"
 
 
 def _is_selector(char: str) -> bool:
@@ -132,24 +120,3 @@ def _n_fit(text: str, most_px: float, size_px: float, bold: bool) -> int:
     """How many characters from the start are no wider than `most_px`."""
     reached = accumulate(size_px * _advance(char, bold) for char in text)
     return sum(1 for _ in takewhile(lambda end: end <= most_px, reached))
-
-
-def wrapped(text: str, most_px: float, size_px: float, *, lines: int = 3) -> list[str]:
-    """Up to so many lines, broken between words; too long a word is broken within.
-
-    >>> wrapped("Weather at the Window", 70, 10)
-    ['Weather at', 'the Window']
-    """
-    made: list[str] = []
-    words = text.split()
-    while words and len(made) < lines:
-        if len(made) == lines - 1:
-            return [*made, cut(" ".join(words), most_px, size_px)]
-        line = words.pop(0)
-        while words and width_px(f"{line} {words[0]}", size_px) <= most_px:
-            line += f" {words.pop(0)}"
-        n_fit = max(1, _n_fit(line, most_px, size_px, False))
-        if n_fit < len(line):
-            words.insert(0, line[n_fit:])
-        made.append(line[:n_fit])
-    return made

@@ -59,9 +59,9 @@ SKEIN_G = 50  # what missing yarn is counted in
 
 
 def plan_html(
-    plan: Plan, *, pictures: Mapping[str, bytes], sentences: Sequence[str] = ()
+    plan: Plan, *, pictures: Mapping[str, Any], sentences: Sequence[str] = ()
 ) -> str:
-    """The page. `pictures`: PNG bytes by file name, of which those in `PICTURES` are
+    """The page. `pictures`: PIL Images by file name, of which those in `PICTURES` are
     shown; `sentences`: the lines at its head."""
     return _template().render(
         plan=plan,
@@ -170,12 +170,11 @@ def _to_buy(plan: Plan, fabric: Fabric) -> dict[str, Any]:
     }
 
 
-def _data_uri(png: bytes) -> str:
+def _data_uri(whole: Any) -> str:
     """A picture in the 256 colours that suit it best, a quarter of the size: within
-    dE00 1 on average; the file beside has them all."""
+    dE00 1 on average."""
     from PIL import Image  # late: only where there is fabric
 
-    whole = Image.open(BytesIO(png)).convert("RGB")
     drawn = whole.resize(
         [max(1, side // 8) for side in whole.size], Image.Resampling.NEAREST
     )

@@ -16,7 +16,8 @@ from kit.fabric.strands import tex_range
 from kit.fabric.stripes import yarn_tex
 from kit.fabric.words import nothing_knitted
 from kit.files import save_all
-from kit.pictures import fabric_pictures, plan_pictures
+from kit.pictures import fabric_pictures
+from kit.pictures.paper import png
 from kit.plan import Plan
 from kit.plan.compose import why_colours_alone
 from kit.plan.early_joins import turn_words
@@ -28,24 +29,35 @@ from kit.report.schedule_csv import schedule_csv
 from kit.yarn import counted, length, mass, size
 
 N_TOLD = 6  # jumps in the summary
+PLAN_JSON = "plan.json"
+# What lies beside a plan only where it was asked for, or was written by an older kit.
+PICTURES = tuple(
+    f"{name}.png"
+    for name in ("fabric", "fabric-close", "fabric-grey", "fabric-across",
+                 "fabric-small", "run", "steps", "value", "bridges")
+)  # fmt: skip
 
 
-def write_plan(plan: Plan, folder: str | Path) -> None:
-    """Write the plan's files into a folder; a failure leaves the last plan whole."""
-    save_all(folder, plan_files(plan))
+def write_plan(plan: Plan, folder: str | Path, pictures: bool = False) -> None:
+    """Write the plan's files into a folder; a failure leaves the last plan whole.
+
+    `pictures`: its sheets of fabric as PNG files too. Those of a plan that lay here
+    before go.
+    """
+    planned = (Path(folder) / PLAN_JSON).is_file()
+    files = plan_files(plan, pictures=pictures)
+    save_all(folder, files, without=PICTURES if planned else ())
 
 
-def plan_files(plan: Plan) -> dict[str, bytes]:
-    """The plan's files by name: html, json, csv and pictures."""
-    fabric = fabric_pictures(plan)
+def plan_files(plan: Plan, *, pictures: bool = False) -> dict[str, bytes]:
+    """The plan's files by name: html, json, csv; with `pictures` the PNGs too."""
+    drawn = fabric_pictures(plan, every=pictures)
+    page = plan_html(plan, pictures=drawn, sentences=colour_lines(plan))
     return {
-        "plan.json": plan_json(plan).encode(),
+        PLAN_JSON: plan_json(plan).encode(),
         "schedule.csv": schedule_csv(plan).encode(),
-        "plan.html": plan_html(
-            plan, pictures=fabric, sentences=colour_lines(plan)
-        ).encode(),
-        **plan_pictures(plan),
-        **fabric,
+        "plan.html": page.encode(),
+        **({name: png(image) for name, image in drawn.items()} if pictures else {}),
     }
 
 

@@ -43,7 +43,7 @@ def main() -> None:
             executable_path=shutil.which("chromium"), args=CHROMIUM_FLAGS
         )
         plan = work / "plan"
-        write_plan(plan_blanket(open_blanket(blanket)), plan)
+        write_plan(plan_blanket(open_blanket(blanket)), plan, pictures=True)
         fabric(plan)
         plan_page(browser, plan)
         with kit_server.served(blanket, "--LabApp.expose_app_in_browser=True") as lab:

@@ -34,8 +34,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "blanket.toml").write_text(toml)
     plan = plan_blanket(open_blanket(folder))
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("kit.report.report.fabric_pictures", lambda plan: {})
-        patch.setattr("kit.report.report.plan_pictures", lambda plan: {})
+        patch.setattr("kit.report.report.fabric_pictures", lambda plan, **_: {})
         page = plan_files(plan)["plan.html"].decode()
     bare, n_policies = POLICY.subn("", page)
     assert n_policies == 1

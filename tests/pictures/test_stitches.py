@@ -29,7 +29,6 @@ from kit.pictures.stitches import (
     png_of,
     srgb255,
     stitch_colours,
-    thumbnail_png,
 )
 from kit.yarn import Section
 from tests.helpers.fabrics import FOUR, demo, knitted, with_ends
@@ -239,14 +238,6 @@ def test_one_pixel_a_stitch():
     assert np.array_equal(np.asarray(image), srgb255(stitch_colours(plan)))
     grey = np.asarray(image_of(picture(plan, grey=True)))
     assert np.all(grey == grey[..., :1])
-
-
-def test_true_proportion():
-    """A thumbnail is as much taller than wide as the blanket is."""
-    plan = demo()
-    width, height = image_of(thumbnail_png(plan, width=200)).size
-    assert width == 200
-    assert height == round(200 * plan.fabric.length_cm / plan.fabric.width_cm)
 
 
 @pytest.mark.parametrize("shape", [(7, 5), (45, 26), (90, 104), (131, 60)])

@@ -7,7 +7,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from kit.pictures import text as lettering
-from kit.pictures.text import cut, families, legible, onward, width_px, wrapped
+from kit.pictures.text import cut, families, legible, width_px
 
 
 def drawn_width(text: str, size_px: float, weight: str) -> float:
@@ -88,23 +88,7 @@ def test_width_is_what_is_drawn(text, weight):
     assert 0.98 < measured / drawn_width(text, 40, weight) < 1.08
 
 
-@given(st.text(max_size=200), st.floats(30, 300), st.integers(1, 4))
-def test_wrapped_lines_fit(text, most_px, lines):
-    """No more lines than allowed, none too wide, and no letter lost before the cut."""
-    made = wrapped(text, most_px, 11, lines=lines)
-    assert len(made) <= lines
-    assert all(width_px(line, 11) <= most_px for line in made)
-    whole, kept = "".join(text.split()), "".join("".join(made).split())
-    assert kept == whole or whole.startswith(kept.removesuffix("…"))
-
-
 def test_cut_says_so():
     """A text that is too long ends in an ellipsis, one that fits stays."""
     assert cut("Sage", 200, 11) == "Sage"
     assert cut("Moss in the Gutter Stone", 100, 11).endswith("…")
-
-
-def test_onward_reads_from_left_to_right():
-    """Names written from right to left do not turn the arrow round."""
-    assert onward("Sage", "Rust") == "Sage → Rust"
-    assert onward("צמר", "صوف").split("\u200e") == ["", "צמר", " → ", "صوف"]

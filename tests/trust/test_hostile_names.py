@@ -22,10 +22,10 @@ from kit.blanket.stash import read_stash, stash_csv
 from kit.files.cells import clean_text
 from kit.files.csv_records import guard, unguard
 from kit.files.disk import file_name
-from kit.pictures import fabric_pictures, greys_svg, plan_pictures, run_svg, shelf_svg
+from kit.pictures import fabric_pictures, greys_svg, run_svg, shelf_svg
+from kit.pictures.paper import png
 from kit.pictures.shortlist import shortlist_svg
 from kit.pictures.swatches import swatch
-from kit.pictures.textures import card
 from kit.plan import plan_blanket
 from kit.report import summary
 from kit.report.report import plan_files
@@ -79,8 +79,7 @@ def plan(folder):
 def files(plan):
     """The plan's files but its pictures, which take their time."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("kit.report.report.fabric_pictures", lambda plan: {})
-        patch.setattr("kit.report.report.plan_pictures", lambda plan: {})
+        patch.setattr("kit.report.report.fabric_pictures", lambda plan, **_: {})
         return plan_files(plan)
 
 
@@ -141,38 +140,30 @@ def test_drawings_run_nothing(plan):
     assert any("&lt;script&gt;" in svg for svg in drawings)
 
 
-def check_pictures(pictures):
-    assert len(pictures) >= 2
-    for data in pictures.values():
+DRAWN = [name for name in NAMES if not name.startswith(("<", "&", "]"))]
+
+
+def check_pictures(plan):
+    """Whole PNGs, and no letter left undrawn: warnings are errors here, and matplotlib
+    warns of letters that it lacks."""
+    images = fabric_pictures(plan, every=True)
+    assert len(images) == 4
+    for image in images.values():
+        data = png(image)
         assert data.startswith(b"\x89PNG\r\n\x1a\n")
         assert data[-8:-4] == b"IEND"
 
 
-DRAWN = [name for name in NAMES if not name.startswith(("<", "&", "]"))]
-
-
-def test_charts_are_drawn(tmp_path):
-    """Mathtext, long names, other scripts: whole PNGs, and no letter left undrawn.
-
-    (Warnings are errors here, and matplotlib warns of letters that it lacks.)
-    """
+def test_pictures_are_drawn(tmp_path):
+    """Mathtext, long names, other scripts."""
     names = DRAWN[9:13] + DRAWN[-18:-8]
-    toml = 'name = "A"\n[colours]\nby = "value"\nbridges = 0\n'
-    folder = hostile_folder(tmp_path, names)
-    (folder / "blanket.toml").write_text(toml)
-    check_pictures(plan_pictures(plan_blanket(open_blanket(folder))))
+    check_pictures(plan_blanket(open_blanket(hostile_folder(tmp_path, names))))
 
 
 @pytest.mark.long
 def test_every_picture_is_drawn(plan):
-    """The same with all names and all pictures."""
-    check_pictures(plan_pictures(plan) | fabric_pictures(plan))
-
-
-def test_yarn_cards_are_drawn(plan):
-    """A texture depends on the name alone and takes any."""
-    for yarn in plan.stash.yarns:
-        assert card(yarn, 20, 30).shape == (20, 30, 3)
+    """The same with all names."""
+    check_pictures(plan)
 
 
 def cells_of(data):

@@ -708,10 +708,8 @@ def test_a_yarn_deleted_meanwhile_is_passed_over(desk, folder):
     assert "locked" not in chosen(folder)["colours"]
 
 
-def test_the_plan_is_written_with_its_steps_told(desk, folder, monkeypatch):
+def test_the_plan_is_written_with_its_steps_told(desk, folder, no_pictures):
     """Three steps are told as they come; the bar goes when it is done."""
-    for pictures in ("plan_pictures", "fabric_pictures"):  # tests of their own
-        monkeypatch.setattr(f"kit.report.report.{pictures}", lambda plan: {})
     told = []
     desk.progress.observe(
         lambda change: told.append((change.new, text(desk.messages))), "value"

@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from kit.blanket.folder import choose, open_blanket, save_choices
-    from kit.colour.difference import ciede2000, step_table
-    from kit.colour.spaces import Mix, read_mix
+    from kit.colour.delta_e import ciede2000
+    from kit.colour.difference import step_table
+    from kit.colour.mixes import Mix, read_mix
     from kit.colour.steps import steps_along
     from kit.errors import KitError
     from kit.files.disk import shared_folder
@@ -28,8 +29,9 @@ if TYPE_CHECKING:
 _HOMES = {
     "blanket.folder": ("choose", "open_blanket", "save_choices"),
     "plan.compose": ("plan_blanket",),
-    "colour.spaces": ("Mix", "read_mix"),
-    "colour.difference": ("ciede2000", "step_table"),
+    "colour.mixes": ("Mix", "read_mix"),
+    "colour.delta_e": ("ciede2000",),
+    "colour.difference": ("step_table",),
     "errors": ("KitError",),
     "files.disk": ("shared_folder",),
     "needles.verbs": ("where_things_stand",),

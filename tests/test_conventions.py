@@ -14,8 +14,9 @@ import pytest
 
 from kit.blanket.stash import read_stash
 from kit.colour import Mix, mean_lab, read_mix, steps_along
-from kit.colour.spaces import solid
-from kit.colour.steps import hue_turns, why
+from kit.colour.causes import why
+from kit.colour.mixes import solid
+from kit.colour.steps import hue_turns
 from kit.errors import KitError, unknown
 from kit.files import read_quantity, read_rows
 from kit.files.cells import CM, GRAMS, METRES_PER_100G, read_tag

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.colour import Mix
-from kit.colour.difference import at_view, ciede2000_table, pair_steps
+from kit.colour.delta_e import ciede2000_table
+from kit.colour.difference import at_view, pair_steps
 from kit.colour.spaces import lab_to_xyz, xyz_to_lab
 
 CHUNK = 400_000  # colour pairs in memory at a time

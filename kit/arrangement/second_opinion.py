@@ -16,8 +16,9 @@ from kit.arrangement.design import Design
 from kit.blanket import Yarn
 from kit.blanket.choices import Judging
 from kit.colour import Mix, mean_lab
-from kit.colour.difference import at_view, transport
+from kit.colour.difference import at_view
 from kit.colour.spaces import WHITE_D65, lab_to_xyz
+from kit.colour.transport import transport_cost
 from kit.errors import shorten
 
 # Ours: a well lit room (500 lux, so 500 / pi cd/m2 off white, a fifth of it off what is
@@ -79,7 +80,7 @@ def _step(
 ) -> float:
     cost = np.linalg.norm(here[:-1, None] - there[None, :-1], axis=-1)
     shares = np.array([one.shares]), np.array([two.shares])
-    near = float(transport(cost[None], *shares)[0])
+    near = float(transport_cost(cost[None], *shares)[0])
     far = float(np.linalg.norm(here[-1] - there[-1]))
     return at_view(view, near, far)
 

@@ -11,14 +11,8 @@ import numpy as np
 
 from kit.blanket.stash_rows import LEFT_M, MASSES, PER_100G, Line, read_lines, unlikely
 from kit.colour import Mix, ciede2000
-from kit.colour.spaces import (
-    SURVEY,
-    Lab,
-    hex_to_lab,
-    lab_to_hex,
-    named_otherwise,
-    read_colour,
-)
+from kit.colour.notation import SURVEY, named_otherwise, read_colour
+from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex
 from kit.errors import shorten
 from kit.files import Table
 from kit.files.table import csv_text

@@ -11,24 +11,22 @@ from typing import TYPE_CHECKING
 from kit.late import late
 
 if TYPE_CHECKING:
-    from kit.colour.difference import ciede2000 as ciede2000
+    from kit.colour.delta_e import ciede2000 as ciede2000
     from kit.colour.difference import step_table as step_table
     from kit.colour.families import family_of as family_of
-    from kit.colour.spaces import Mix as Mix
-    from kit.colour.spaces import blend as blend
-    from kit.colour.spaces import mean_lab as mean_lab
-    from kit.colour.spaces import read_mix as read_mix
+    from kit.colour.mixes import Mix as Mix
+    from kit.colour.mixes import blend as blend
+    from kit.colour.mixes import mean_lab as mean_lab
+    from kit.colour.mixes import read_mix as read_mix
     from kit.colour.steps import Step as Step
     from kit.colour.steps import steps_along as steps_along
     from kit.colour.words import words_for as words_for
 
 _HOMES = {
-    "difference": (
-        "ciede2000",
-        "step_table",
-    ),
+    "delta_e": ("ciede2000",),
+    "difference": ("step_table",),
     "families": ("family_of",),
-    "spaces": (
+    "mixes": (
         "Mix",
         "blend",
         "mean_lab",

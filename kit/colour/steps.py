@@ -1,4 +1,4 @@
-"""Steps between neighbours: how large, which ones break the flow, and why."""
+"""Steps between neighbours: how large, which ones break the flow, in words."""
 
 from __future__ import annotations
 
@@ -6,35 +6,15 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-import numpy as np
-
-from kit.colour.difference import (
-    at_view,
-    ciede2000_terms,
-    far_steps,
-    near_steps,
-    spread,
-)
-from kit.colour.spaces import Lab, Mix, chroma_hue, mean_lab
+from kit.colour.causes import LEAST_CHROMA, busier_word, term_words, why
+from kit.colour.difference import at_view, far_steps, near_steps
+from kit.colour.mixes import Mix, mean_lab
+from kit.colour.spaces import chroma_hue
 
 LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
 STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
 N_NEAREST = 8  # steps (our convention)
 TURN = 60.0  # degrees of hue (our convention)
-HARDLY = 0.5  # dE00: below this no cause is named (ours)
-LEAST_CHROMA = 8.0  # C*: below this a colour has no hue to speak of (our convention)
-BUSIER = 8.0  # dE00 of spread more or less before we call it busier or calmer (ours)
-# Where hue words sit on the CIELAB hue circle, in degrees (our own, rounded).
-HUES = {
-    "pink": 0,
-    "red": 30,
-    "orange": 60,
-    "yellow": 95,
-    "green": 145,
-    "teal": 195,
-    "blue": 265,
-    "purple": 315,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +101,20 @@ def median_step(steps: Sequence[Step]) -> float:
     return median([step.size for step in steps if step.counts] or [0.0])
 
 
+def step_words(step: Step, one: Mix, two: Mix) -> str:
+    """A step whole: its size, near and far where they differ, jump or accent, terms."""
+    size = f"step {step.size:.1f}"
+    if abs(step.near - step.far) >= 0.05:
+        size += f" (in the hand {step.near:.1f}, across the room {step.far:.1f})"
+    if step.join:
+        size += ", where the run starts anew"
+    elif step.accent:
+        size += ", an accent, not counted"
+    elif step.jump:
+        size += f", a jump: {' and '.join(step.reasons)}"
+    return "; ".join(filter(None, (size, term_words(one, two), busier_word(one, two))))
+
+
 def _reasons(
     sizes: Sequence[float], limit: float, kept: Collection[int]
 ) -> list[tuple[str, ...]]:
@@ -133,67 +127,6 @@ def _reasons(
         named = (("large", size > limit), ("stands out", stands_out))
         reasons.append(tuple(word for word, holds in named if holds))
     return reasons
-
-
-def why(before: Sequence[Mix], after: Sequence[Mix]) -> list[str]:
-    """Why the eye sees each step, in words, from CIEDE2000's own three terms.
-
-    The terms that make up at least a fifth of the squared difference are named, the
-    largest first; then whether the second mix is busier or calmer than the first.
-
-    >>> from kit.colour.spaces import hex_to_lab, solid
-    >>> why([solid(hex_to_lab("#88aacc"))], [solid(hex_to_lab("#223355"))])
-    ['darker by 47 L*']
-    """
-    if not before:
-        return []
-    labs_1, labs_2 = ([mean_lab(mix) for mix in side] for side in (before, after))
-    terms = np.stack(ciede2000_terms(np.array(labs_1), np.array(labs_2))[:3], axis=-1)
-    return [
-        _cause(lab_1, lab_2, three, spread(two) - spread(one))
-        for lab_1, lab_2, three, one, two in zip(
-            labs_1, labs_2, terms.tolist(), before, after, strict=True
-        )
-    ]
-
-
-def _cause(lab_1: Lab, lab_2: Lab, terms: Sequence[float], busier: float) -> str:
-    whole = sum(term**2 for term in terms)
-    light, vivid, turns = change_words(lab_1, lab_2, terms)
-    named = dict(zip((light, vivid, f"hue {turns}"), terms, strict=True))
-    ranked = sorted(named, key=lambda word: -abs(named[word]))
-    told = whole > HARDLY**2
-    said = [word for word in ranked if told and named[word] ** 2 >= whole / 5]
-    if abs(busier) > BUSIER:
-        said.append("busier" if busier > 0 else "calmer")
-    return ", ".join(said) or "hardly any change"
-
-
-def change_words(
-    lab_1: Lab, lab_2: Lab, terms: Sequence[float]
-) -> tuple[str, str, str]:
-    """From one colour to another in lightness, chroma and hue, a few words each.
-
-    `terms`: the three signed terms of CIEDE2000, which say lighter or more vivid.
-    """
-    way, by = "darker" if terms[0] < 0 else "lighter", abs(lab_2[0] - lab_1[0])
-    return (
-        f"{way} by {by:.0f} L*" if by >= 0.5 else way,
-        "more vivid" if terms[1] > 0 else "greyer",
-        f"turns towards {hue_towards(lab_1, lab_2)}",
-    )
-
-
-def hue_towards(lab_1: Lab, lab_2: Lab) -> str:
-    """The hue word nearest to the second colour, among those that the turn nears."""
-    (_, hue_1), (_, hue_2) = chroma_hue(lab_1), chroma_hue(lab_2)
-    nearer = [word for word in HUES if _apart(hue_2, word) < _apart(hue_1, word)]
-    return min(nearer or HUES, key=lambda word: _apart(hue_2, word))
-
-
-def _apart(hue: float, word: str) -> float:
-    """Degrees between a hue angle and a hue word."""
-    return abs((hue - HUES[word] + 180) % 360 - 180)
 
 
 def hue_turns(mixes: Sequence[Mix]) -> int:

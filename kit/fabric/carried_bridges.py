@@ -11,7 +11,7 @@ from kit.arrangement import Bridge
 from kit.blanket import Choices, Yarn
 from kit.blanket.choices import Carry
 from kit.colour import Step, mean_lab
-from kit.colour.difference import ciede2000_table
+from kit.colour.delta_e import ciede2000_table
 from kit.colour.steps import largest_step
 from kit.fabric.carrying import TAIL_MM
 from kit.fabric.fabric import Fabric

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.colour import Mix, mean_lab
+from kit.colour.causes import why
 from kit.colour.difference import far_steps, near_steps
 from kit.colour.spaces import LINEAR_TO_XYZ, linear_to_srgb1
-from kit.colour.steps import why
 from kit.photo.correction import NO_CORRECTION, Correction, corrected
 from kit.photo.image import Photo, linear_of
 from kit.photo.regions import Region

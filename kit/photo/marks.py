@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from kit.colour import Mix, mean_lab, words_for
-from kit.colour.spaces import hexes
+from kit.colour.mixes import hexes
 from kit.errors import Fault, KitError
 from kit.photo.correction import NO_CORRECTION, Correction, from_card, from_target
 from kit.photo.image import Photo

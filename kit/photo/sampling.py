@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.colour import Mix
-from kit.colour.difference import ciede2000_table
+from kit.colour.delta_e import ciede2000_table
 from kit.colour.spaces import chroma_hue, linear_to_lab
 from kit.errors import Fault, KitError
 from kit.photo.ball_colours import Colours, colours_of, face_of

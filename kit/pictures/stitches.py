@@ -15,7 +15,7 @@ from zlib import crc32
 
 import numpy as np
 
-from kit.colour.eye import pixels_per_degree, seen_from
+from kit.colour.scielab import pixels_per_degree, seen_from
 from kit.colour.spaces import LINEAR_TO_XYZ, linear_to_srgb1, srgb1_to_linear
 from kit.fabric import Fabric, Stripe
 from kit.fabric.stripes import VEIL, visible_width

@@ -8,7 +8,7 @@ from kit.arrangement.design import Suggestion
 from kit.arrangement.reordered import Reordered, reorder
 from kit.blanket import Yarn
 from kit.colour import Mix
-from kit.colour.spaces import hexes
+from kit.colour.mixes import hexes
 from kit.colour.steps import largest_step
 from kit.fabric import Fabric, Stripe, how_sure
 from kit.fabric.care import care_words

@@ -8,7 +8,7 @@ from kit.arrangement.ideal_bridge import mix_words
 from kit.arrangement.reordered import reordered_words
 from kit.blanket import Yarn
 from kit.colour import Mix
-from kit.colour.spaces import hexes
+from kit.colour.mixes import hexes
 from kit.errors import shorten
 from kit.plan.compose import Plan
 from kit.plan.facts import advice_of, ideal_amount, reordered_of

@@ -6,7 +6,7 @@ import pytest
 from kit.arrangement import catalogue as module
 from kit.arrangement.catalogue import Steps, bounds, catalogue
 from kit.colour import Mix, mean_lab, step_table
-from kit.colour.spaces import solid
+from kit.colour.mixes import solid
 from tests.helpers.strategies import random_mixes
 
 ROUNDING = 1e-9

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from kit.arrangement.ideal_bridge import MOST_COLOURS, find_ideal, mix_words
 from kit.colour import Mix, blend, mean_lab, read_mix, step_table
-from kit.colour.spaces import lab_to_linear, solid
+from kit.colour.mixes import solid
+from kit.colour.spaces import lab_to_linear
 from kit.colour.words import LIGHTNESS
 from tests.helpers.strategies import random_mixes
 from tests.helpers.yarns import mixes

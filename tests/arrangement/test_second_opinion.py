@@ -20,7 +20,8 @@ from kit.arrangement.second_opinion import (
 from kit.blanket import Choices
 from kit.blanket.choices import Arranging, Bridging, Judging
 from kit.colour import Mix, mean_lab
-from kit.colour.spaces import WHITE_D65, lab_to_xyz, solid
+from kit.colour.mixes import solid
+from kit.colour.spaces import WHITE_D65, lab_to_xyz
 from tests.helpers.strategies import random_mixes, shown_colours
 from tests.helpers.yarns import drawn, yarn
 

@@ -1,6 +1,6 @@
 """Bridges, catalogues and the earth-mover's distance, against others, as ratios.
 
-`python -m pytest -m bench -s tests/bench`; the general-purpose optimal-transport
+`python -m pytest -m bench -s tests/bench`; the general-purpose optimal-transport_cost
 library (POT) comes with the extra `bench`. What is equal is asserted; seconds never
 are. Times are processor time where the work is ours alone.
 """
@@ -23,7 +23,8 @@ from kit.blanket import Choices
 from kit.blanket.choices import Arranging, Bridging
 from kit.blanket.stash import read_stash
 from kit.colour import ciede2000, difference, step_table
-from kit.colour.difference import near_steps, transport
+from kit.colour.difference import near_steps
+from kit.colour.transport import transport_cost
 from tests.bench.test_times import stash
 from tests.helpers.strategies import random_mixes
 from tests.helpers.yarns import drawn, held_back, yarn
@@ -118,7 +119,7 @@ def test_earth_movers_distance(capsys):
     _, lp = clocked(by_linprog, 1)
     alone = sum(
         clocked(
-            lambda c=cost, one=one, two=two: transport(
+            lambda c=cost, one=one, two=two: transport_cost(
                 c[None], np.array([one.shares]), np.array([two.shares])
             ),
             1,

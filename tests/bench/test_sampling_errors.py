@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kit.colour.difference import ciede2000_table
+from kit.colour.delta_e import ciede2000_table
 from kit.photo import sample, suggest_regions
 from kit.photo.correction import NO_CORRECTION
 from tests.helpers.wound import STYLES, ball, drawn_yarn, matched, showable, table

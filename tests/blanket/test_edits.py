@@ -27,7 +27,7 @@ from kit.blanket.edits import (
 from kit.blanket.folder import open_blanket
 from kit.blanket.stash import read_stash
 from kit.colour import read_mix
-from kit.colour.spaces import hexes
+from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.plan import plan_blanket
 

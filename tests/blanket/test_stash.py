@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.blanket.stash import Label, Yarn, read_stash, stash_csv
-from kit.colour.spaces import hexes
+from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.files import Table
 from kit.files.table import Row, by_column, csv_text

@@ -32,7 +32,7 @@ from kit.colour.families import (
 )
 from kit.colour.spaces import hex_to_lab, lab_to_xyz
 from kit.errors import KitError
-from tests.helpers.named import centroids, gold
+from tests.helpers.gold import centroids, gold
 
 TERMS = {
     "red": "reds",

@@ -1,40 +1,29 @@
-"""Steps along a run: their size, which ones break the flow, and the words for why."""
+"""Steps along a run: their size, which ones break the flow, in words."""
 
 from itertools import combinations, pairwise
-from math import cos, radians, sin
 from statistics import median
 
 import colour
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.colour.spaces import Mix, hex_to_lab, read_mix, solid
+from kit.colour.causes import term_words
+from kit.colour.mixes import Mix, read_mix, solid
+from kit.colour.spaces import hex_to_lab
 from kit.colour.steps import (
-    HUES,
     Step,
     hue_turns,
     largest_step,
     median_step,
     out_of_order,
+    step_words,
     steps_along,
-    why,
 )
-from tests.helpers.runs import greys, run_of_sizes
+from tests.helpers.runs import greys, lch, run_of_sizes
 from tests.helpers.strategies import mixes, random_mixes
 
 ROUNDING = 1e-9
-
-
-def lch(L, chroma, hue):
-    """A solid of this lightness, chroma and hue angle in degrees."""
-    return solid((L, chroma * cos(radians(hue)), chroma * sin(radians(hue))))
-
-
-def words(one, two):
-    (cause,) = why([one], [two])
-    return cause
 
 
 # --- sizes ----------------------------------------------------------------------------
@@ -157,99 +146,39 @@ def test_steps_are_values():
     assert Step(1.0, 1.0, 1.0, (), "") == Step(1.0, 1.0, 1.0, (), "")
 
 
-# --- why ------------------------------------------------------------------------------
+# --- in words -------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    ("one", "two", "said"),
-    [
-        (lch(80, 0, 0), lch(50, 0, 0), "darker by 30 L*"),
-        (lch(50, 10, 40), lch(80, 10, 40), "lighter by 30 L*"),
-        (lch(50, 60, 30), lch(50, 10, 30), "greyer"),
-        (lch(50, 10, 30), lch(50, 60, 30), "more vivid"),
-        (lch(60, 0, 0), lch(60, 40, 200), "more vivid"),
-        (lch(60, 40, 200), lch(60, 0, 0), "greyer"),
-        (lch(60, 40, 60), lch(60, 40, 90), "hue turns towards yellow"),
-        (lch(60, 40, 10), lch(60, 40, 60), "hue turns towards orange"),
-        (lch(60, 40, 350), lch(60, 40, 320), "hue turns towards purple"),
-        (lch(60, 40, 350), lch(60, 40, 25), "hue turns towards red"),
-        (lch(60, 40, 300), lch(60, 40, 270), "hue turns towards blue"),
-        # Still a green afterwards, but on its way to yellow, not to green.
-        (lch(60, 40, 150), lch(60, 40, 130), "hue turns towards yellow"),
-        (lch(60, 40, 130), lch(60, 40, 155), "hue turns towards green"),
-        # Two greys with a cast.
-        (lch(60, 3, 20), lch(60, 3, 200), "hue turns towards teal"),
-        (
-            lch(70, 40, 60),
-            lch(50, 40, 110),
-            "hue turns towards yellow, darker by 20 L*",
-        ),
-        (lch(50, 20, 60), lch(50, 20, 60), "hardly any change"),
-        (lch(50, 0, 0), lch(50.3, 0, 0), "hardly any change"),
-        (lch(50, 0, 0), lch(50.7, 0, 0), "lighter by 1 L*"),
-        # Too little for a number.
-        (solid((50, 0.5, 0)), solid((50.4, 0.9, 0)), "more vivid, lighter"),
-    ],
-)
-def test_cause(one, two, said):
-    """The largest terms of CIEDE2000 are named, in words that are true of the pair."""
-    assert words(one, two) == said
+@given(mixes(), mixes())
+@settings(max_examples=40)
+def test_a_step_tells_what_it_is(one, two):
+    """Size always; near and far where they differ; a jump with its reasons."""
+    (step,) = steps_along((one, two), view=0.5, limit=20)
+    said = step_words(step, one, two)
+    assert said.startswith(f"step {step.size:.1f}")
+    assert ("in the hand" in said) == (abs(step.near - step.far) >= 0.05)
+    assert ("a jump: " in said) == step.jump
+    assert term_words(one, two) in said
 
 
-def test_busier_and_calmer():
-    """A mix beside a solid of its own mean is busier, and no other word is needed."""
-    black_and_white, _ = read_mix("#000, #fff")
-    grey, _ = read_mix("#bcbcbc")
-    assert words(grey, black_and_white) == "busier"
-    assert words(black_and_white, grey) == "calmer"
-    dark, _ = read_mix("#333333")
-    assert words(dark, black_and_white) == "lighter by 55 L*, busier"
+def test_accents_and_joins_are_named():
+    """Neither counts, and both are said to be what they are."""
+    mix = solid((50, 0, 0))
+    plain = Step(1.0, 1.0, 1.0, (), "")
+    assert step_words(plain, mix, mix).startswith("step 1.0; lightness")
+    accent = Step(1.0, 1.0, 1.0, ("large",), "", accent=True)
+    assert "step 1.0, an accent, not counted;" in step_words(accent, mix, mix)
+    join = Step(1.0, 1.0, 1.0, (), "", join=True)
+    assert "step 1.0, where the run starts anew;" in step_words(join, mix, mix)
 
 
-def test_hardly_busier():
-    """A tonal mix is not called busy beside its solid."""
-    tonal, _ = read_mix("#8fa3ad, #97abb5")
-    assert words(solid(tonal.labs[0]), tonal) == "lighter by 2 L*"
-
-
-@given(mixes(most=2), mixes(most=2))
-@settings(max_examples=60)
-def test_causes_are_true(one, two):
-    """Every word said of a pair holds for the means that colour-science works out."""
-
-    def polar(mix):
-        xyz = np.array(mix.shares) @ colour.Lab_to_XYZ(np.array(mix.labs))
-        return colour.models.Lab_to_LCHab(colour.XYZ_to_Lab(xyz))
-
-    (L_1, C_1, h_1), (L_2, C_2, h_2) = polar(one), polar(two)
-    for said in words(one, two).split(", "):
-        if said.startswith(("darker", "lighter")):
-            assert (L_2 < L_1) == said.startswith("darker")
-            if " by " in said:
-                assert float(said.split()[2]) == pytest.approx(
-                    abs(L_2 - L_1), abs=0.5 + ROUNDING
-                )
-        elif said.startswith("hue turns towards "):
-            there = HUES[said.removeprefix("hue turns towards ")]
-            before, after = (abs((h - there + 180) % 360 - 180) for h in (h_1, h_2))
-            assert after < before
-        elif said in ("more vivid", "greyer"):
-            # CIEDE2000 stretches a*, so two nearly equal chromas may change places.
-            assert (C_2 > C_1) == (said == "more vivid") or abs(C_2 - C_1) < 0.5 * C_1
-        else:
-            assert said in ("busier", "calmer", "hardly any change")
-
-
-def test_back_again():
-    """On the way back darker becomes lighter and greyer becomes more vivid."""
-    light, dark = lch(80, 10, 60), lch(40, 60, 60)
-    assert words(light, dark) == "darker by 40 L*, more vivid"
-    assert words(dark, light) == "lighter by 40 L*, greyer"
-
-
-def test_no_neighbours_no_words():
-    """Nothing is said of nothing."""
-    assert why([], []) == []
+def test_a_busier_yarn_is_told():
+    """By the mixes themselves, whatever else the step is."""
+    black_and_white, grey = read_mix("#000, #fff")[0], read_mix("#bcbcbc")[0]
+    plain = Step(1.0, 1.0, 1.0, (), "")
+    assert step_words(plain, grey, black_and_white).endswith("; busier")
+    assert step_words(plain, black_and_white, grey).endswith("; calmer")
+    assert step_words(plain, grey, grey).endswith("hue: nearly the same")
 
 
 # --- along the run --------------------------------------------------------------------

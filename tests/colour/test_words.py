@@ -9,7 +9,7 @@ from kit.colour import words as colour_words
 from kit.colour.families import FAMILIES, family_of
 from kit.colour.spaces import hex_to_lab
 from kit.colour.words import words_for
-from tests.helpers.named import centroids
+from tests.helpers.gold import centroids
 
 labs = st.tuples(st.floats(0, 100), st.floats(-150, 150), st.floats(-150, 150))
 

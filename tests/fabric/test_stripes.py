@@ -7,7 +7,8 @@ import pytest
 
 from kit.blanket.choices import Judging
 from kit.colour import mean_lab
-from kit.colour.spaces import hex_to_lab, solid
+from kit.colour.mixes import solid
+from kit.colour.spaces import hex_to_lab
 from kit.fabric.stripes import (
     VEIL,
     Stripe,

@@ -1,13 +1,20 @@
-"""Runs of greys whose steps are as large as wished, by an outside library."""
+"""Solids by lightness and hue, and runs whose steps are as large as wished."""
+
+from math import cos, radians, sin
 
 import colour
 
-from kit.colour.spaces import solid
+from kit.colour.mixes import solid
 
 
 def greys(*values):
     """Solids without chroma, of these L*."""
     return [solid((value, 0, 0)) for value in values]
+
+
+def lch(L, chroma, hue):
+    """A solid of this lightness, chroma and hue angle in degrees."""
+    return solid((L, chroma * cos(radians(hue)), chroma * sin(radians(hue))))
 
 
 def run_of_sizes(*sizes, start=5.0):

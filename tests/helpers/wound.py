@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter
 
-from kit.colour.difference import ciede2000_table
+from kit.colour.delta_e import ciede2000_table
 from kit.colour.spaces import lab_to_linear
 from kit.photo import Photo, Region
 from kit.photo.image import srgb255_of

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from kit.blanket import Yarn
 from kit.blanket.stash import Label
 from kit.colour import Mix
-from kit.colour.spaces import solid
+from kit.colour.mixes import solid
 
 LABEL = Label("fingering", 400.0, False, "solid", "smooth", "", "", "")
 

@@ -8,13 +8,8 @@ import pytest
 from PIL import Image
 
 from kit.colour import Mix, ciede2000
-from kit.colour.spaces import (
-    hex_to_lab,
-    lab_to_linear,
-    linear_to_lab,
-    solid,
-    srgb1_to_linear,
-)
+from kit.colour.mixes import solid
+from kit.colour.spaces import hex_to_lab, lab_to_linear, linear_to_lab, srgb1_to_linear
 from kit.photo.greys import (
     LINE,
     compare_swatch,

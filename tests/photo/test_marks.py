@@ -3,7 +3,8 @@
 import pytest
 
 from kit.colour import Mix, read_mix
-from kit.colour.spaces import hex_to_lab, hexes
+from kit.colour.mixes import hexes
+from kit.colour.spaces import hex_to_lab
 from kit.errors import KitError
 from kit.photo.correction import NO_CORRECTION
 from kit.photo.image import read_photo

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.colour import step_table
-from kit.colour.spaces import solid
+from kit.colour.mixes import solid
 from kit.search.bottleneck import least_largest
 from kit.search.problem import Problem
 from tests.helpers.problems import (

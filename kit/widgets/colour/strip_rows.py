@@ -12,8 +12,13 @@ from kit.arrangement.orders import family_name, value_of
 from kit.blanket import Yarn
 from kit.blanket.choices import Judging
 from kit.colour import Step
-from kit.colour.steps import hue_turns, largest_step, median_step, out_of_order
-from kit.colour.terms import step_words
+from kit.colour.steps import (
+    hue_turns,
+    largest_step,
+    median_step,
+    out_of_order,
+    step_words,
+)
 from kit.pictures.swatches import bands, mark_of
 from kit.yarn import counted
 

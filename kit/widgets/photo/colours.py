@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from kit.colour import Mix
-from kit.colour.spaces import hexes
+from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.photo import Correction, Sample, sample, suggest_regions
 from kit.photo.correction import NO_CORRECTION

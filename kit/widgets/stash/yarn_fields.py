@@ -21,7 +21,7 @@ from kit.blanket.stash_rows import (
 )
 from kit.colour import family_of, mean_lab, read_mix, words_for
 from kit.colour.families import FAMILIES
-from kit.colour.spaces import hexes
+from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.pictures import mix_svg
 from kit.pictures.swatches import SURROUND

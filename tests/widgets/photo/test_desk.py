@@ -8,7 +8,8 @@ import pytest
 
 from kit.blanket import own_demo
 from kit.colour import ciede2000
-from kit.colour.spaces import hex_to_lab, read_colour
+from kit.colour.notation import read_colour
+from kit.colour.spaces import hex_to_lab
 from kit.photo import read_regions
 from kit.widgets.photo.desk import PhotoDesk
 from kit.widgets.photo.picker import PhotoPicker

@@ -1,13 +1,10 @@
 """The eye's filters, against published constants and computed references."""
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
 
-from kit.colour.eye import (
+from kit.colour.scielab import (
     KERNELS,
     LINEAR_TO_OPPONENT,
     OPPONENT_TO_LINEAR,
@@ -17,16 +14,10 @@ from kit.colour.eye import (
     seen_from,
 )
 from kit.colour.spaces import LINEAR_TO_XYZ, WHITE_D65
+from tests.helpers.gold import gold
 
-GOLD = Path(__file__).parents[1] / "gold"
 NAMES = {"light": "luminance", "red-green": "red_green", "blue-yellow": "blue_yellow"}
 PLANES = list(NAMES)
-
-
-def gold(name):
-    """The rows of a gold file."""
-    lines = (GOLD / name).read_text(encoding="utf-8").splitlines()
-    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
 def noise(height, width, seed=3):

@@ -2,12 +2,14 @@
 
 import pytest
 
+from kit import blanket
 from kit.blanket import open_blanket
 from kit.fabric.stripes import is_out_of_range
 from kit.files import shared_folder
 from kit.plan import Plan, plan_blanket
 from kit.report import summary
 from kit.report.page import plan_html
+from tests.helpers.demos import copy_of, own_demo
 
 DEMOS = ("pram-cover", "reading-room", "wardrobe-store")
 
@@ -23,6 +25,37 @@ def test_there_are_no_others():
     """Every folder of demo data is named above."""
     found = shared_folder("data").glob("*/stash.csv")
     assert sorted(path.parent.name for path in found) == sorted(DEMOS)
+
+
+def test_a_copy_leaves_away_what_was_made_there(tmp_path):
+    """A plan that the README's first command wrote does not come along; photos do."""
+    demo = copy_of("reading-room", tmp_path / "data" / "reading-room")
+    for made in ("plan", "plan-2"):
+        (demo / made).mkdir()
+        (demo / made / "plan.html").write_text("<p>a plan</p>")
+    copy = copy_of("reading-room", tmp_path / "copy", tmp_path / "data")
+    assert {path.name for path in copy.iterdir()} == {
+        *("blanket.toml", "photos", "shop.csv", "stash.csv")
+    }
+    assert files(copy / "photos") == files(demo / "photos") != {}
+
+
+def test_own_demo_is_the_kits(tmp_path):
+    """The tests' own copies lie as those that the kit makes, and are the same files."""
+    ours, kits = own_demo(tmp_path / "ours"), blanket.own_demo(tmp_path / "kits")
+    assert ours.parent.name == kits.parent.name and ours.name == kits.name
+    made, copied = files(kits.parent), files(ours.parent)
+    assert copied.items() <= made.items()
+    assert {place.parts[1] for place in made.keys() - copied.keys()} <= {"plan"}
+
+
+def files(folder) -> dict:
+    """What lies below a folder, by place."""
+    return {
+        path.relative_to(folder): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -11,10 +11,11 @@ from pathlib import Path
 import pytest
 
 from kit.__main__ import main
-from kit.blanket import open_blanket, own_demo
+from kit.blanket import open_blanket
 from kit.colour import ciede2000
 from kit.colour.spaces import hex_to_lab
 from kit.files import shared_folder
+from tests.helpers.demos import own_demo
 from tests.helpers.painted import BALLS, CARD, CENTRES, photo_bytes
 
 

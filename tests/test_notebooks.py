@@ -9,8 +9,8 @@ from nbclient import NotebookClient
 from nbclient.util import run_sync
 from nbformat.v4 import new_code_cell, new_notebook
 
-from kit.blanket import own_demo
 from kit.files import shared_folder
+from tests.helpers.demos import own_demo
 
 NOTEBOOKS = sorted(shared_folder("notebooks").glob("*.ipynb"))
 

@@ -4,9 +4,9 @@ import pytest
 
 from kit.blanket.edits import with_cells, with_row
 from kit.blanket.folder import open_blanket
-from kit.blanket.folders import own_demo
 from kit.blanket.stash_file import open_stash, save_table, undone
 from kit.errors import KitError
+from tests.helpers.demos import own_demo
 from tests.helpers.workbooks import ods, xlsx
 
 

@@ -21,6 +21,7 @@ from urllib.parse import urlsplit
 import pytest
 
 from kit import server as kit_server
+from tests.helpers.demos import own_demo
 
 HERE = Path(__file__).parent
 WAIT_MS = 120_000  # a slow machine's two minutes; a good one needs about six seconds
@@ -128,7 +129,7 @@ def stand_in_browser(home: Path) -> Path:
 @pytest.fixture(scope="module")
 def blanket(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A fresh copy of the demo with the notebooks beside it, one for each test file."""
-    blanket = kit_server.own_demo(tmp_path_factory.mktemp("work"))
+    blanket = own_demo(tmp_path_factory.mktemp("work"))
     kit_server.own_notebooks(blanket)
     return blanket
 

@@ -7,12 +7,13 @@ import tomllib
 import pytest
 
 from kit import server as kit_server
+from tests.helpers.demos import own_demo
 
 
 @pytest.fixture(scope="module")
 def blanket(tmp_path_factory):
     """The small demo, which is imperial, with the notebooks beside it."""
-    demo = kit_server.own_demo(tmp_path_factory.mktemp("work"))
+    demo = own_demo(tmp_path_factory.mktemp("work"))
     blanket = demo.parent / "pram-cover"
     kit_server.own_notebooks(blanket)
     return blanket

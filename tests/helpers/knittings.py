@@ -8,10 +8,11 @@ from collections import Counter
 from dataclasses import dataclass
 
 import kit.needles.verbs
-from kit.blanket import open_blanket, own_demo
+from kit.blanket import open_blanket
 from kit.files import save_all
 from kit.report.plan_json import plan_json
 from kit.widgets import NeedlesDesk
+from tests.helpers.demos import own_demo
 from tests.helpers.knitter import Knitter, drawn_truth
 from tests.helpers.plans import balls, stash_bytes, toml
 

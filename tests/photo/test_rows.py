@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from kit.blanket import own_demo
 from kit.blanket.stash import read_stash
 from kit.colour import read_mix
 from kit.errors import KitError
 from kit.photo.correction import NO_CORRECTION
 from kit.photo.rows import add_to_stash, note, places, rows_from, rows_lines
 from kit.photo.sampling import Sample
+from tests.helpers.demos import own_demo
 
 CARD = replace(NO_CORRECTION, kind="grey card", sentences=())
 

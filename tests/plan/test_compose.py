@@ -1,7 +1,6 @@
 """A blanket worked out: the stages together, on the demo."""
 
 import json
-import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from kit.colour.steps import largest_step, median_step
 from kit.errors import KitError
 from kit.files import shared_folder
 from kit.plan.compose import plan, plan_blanket
+from tests.helpers.demos import copy_of
 from tests.helpers.yarns import names
 
 DEMO = shared_folder("data") / "reading-room"
@@ -23,8 +23,7 @@ SILVER = Path(__file__).parents[1] / "silver" / "reading_room.json"
 
 def demo_below(place: Path) -> Path:
     """A copy of the demo without gauge and size: the colours alone, in no time."""
-    shutil.copytree(DEMO, place / "demo")
-    path = place / "demo" / "blanket.toml"
+    path = copy_of("reading-room", place / "demo") / "blanket.toml"
     text = path.read_text(encoding="utf-8")
     start, end = text.index("[gauge]"), text.index("[colours]")
     path.write_text(text[:start] + text[end:], encoding="utf-8")

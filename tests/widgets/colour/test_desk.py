@@ -8,12 +8,13 @@ from functools import partial
 
 import pytest
 
-from kit.blanket import open_blanket, own_demo
+from kit.blanket import open_blanket
 from kit.plan import plan_blanket
 from kit.widgets.aside import Aside
 from kit.widgets.colour.desk import ColourDesk
 from kit.widgets.colour.strip import OLDER
 from kit.widgets.panel import Later, Lines, Panel, messages_beside, svg_image
+from tests.helpers.demos import own_demo
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from kit.blanket import own_demo
 from kit.errors import Fault, KitError
 from kit.widgets.fabric.controls import strand_presets
 from kit.widgets.fabric.desk import FabricDesk
 from kit.widgets.fields import CM, NumberField, Wrapped, needed
+from tests.helpers.demos import own_demo
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 SVG = "{http://www.w3.org/2000/svg}"

@@ -2,9 +2,9 @@
 
 import pytest
 
-from kit.blanket import own_demo
 from kit.needles import where_things_stand
 from kit.widgets.needles.desk import NeedlesDesk
+from tests.helpers.demos import own_demo
 
 
 @pytest.fixture

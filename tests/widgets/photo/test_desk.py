@@ -6,7 +6,6 @@ from zlib import crc32
 
 import pytest
 
-from kit.blanket import own_demo
 from kit.colour import ciede2000
 from kit.colour.notation import read_colour
 from kit.colour.spaces import hex_to_lab
@@ -14,6 +13,7 @@ from kit.photo import read_regions
 from kit.widgets.photo.desk import PhotoDesk
 from kit.widgets.photo.picker import PhotoPicker
 from kit.widgets.stash.desk import StashDesk
+from tests.helpers.demos import own_demo
 from tests.helpers.painted import (
     BALLS,
     CARD,

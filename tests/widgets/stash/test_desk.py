@@ -4,11 +4,11 @@ import csv
 
 import pytest
 
-from kit.blanket import own_demo
 from kit.blanket.stash_rows import AMOUNTS
 from kit.widgets.plain_table import PlainTable
 from kit.widgets.stash.desk import StashDesk
 from kit.widgets.stash.yarn_fields import ColourField
+from tests.helpers.demos import own_demo
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 

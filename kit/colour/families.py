@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from functools import lru_cache
-from math import atan2, cbrt, degrees
 
-from kit.colour.spaces import EPSILON, KAPPA, WHITE_D65, Lab, chroma_hue
+from kit.colour.spaces import Lab, chroma_hue, oklab_hue
 from kit.errors import Fault, KitError, unknown
 
 # Round the hue circle from red; neutrals have no hue and stand last.
@@ -59,49 +58,6 @@ OTHER_NAMES = {
 }
 
 LIGHT_NEUTRAL_L = 50.0  # ours: the middle of the L* scale, about Munsell value 5
-
-# Ottosson 2020, "A perceptual color space for image processing": XYZ (D65) to cone-like
-# signals, and their cube roots to L, a, b.
-_TO_LMS = (
-    (0.8189330101, 0.3618667424, -0.1288597137),
-    (0.0329845436, 0.9293118715, 0.0361456387),
-    (0.0482003018, 0.2643662691, 0.6338517070),
-)
-_TO_OKLAB = (
-    (0.2104542553, 0.7936177850, -0.0040720468),
-    (1.9779984951, -2.4285922050, 0.4505937099),
-    (0.0259040371, 0.7827717662, -0.8086757660),
-)
-_WHITE = tuple(WHITE_D65.tolist())
-
-
-def oklab(lab: Lab) -> Lab:
-    """CIELAB D65 to Oklab (L 0-1, a, b).
-
-    >>> tuple(round(x, 2) for x in oklab((100.0, 0.0, 0.0)))
-    (1.0, -0.0, -0.0)
-    """
-    fy = (lab[0] + 16) / 116
-    fs = (fy + lab[1] / 500, fy, fy - lab[2] / 200)
-    xyz = [w * _unroot(f) for w, f in zip(_WHITE, fs, strict=True)]
-    roots = [cbrt(_dot(row, xyz)) for row in _TO_LMS]
-    L, a, b = (_dot(row, roots) for row in _TO_OKLAB)
-    return L, a, b
-
-
-def _unroot(f: float) -> float:
-    return f**3 if f**3 > EPSILON else (116 * f - 16) / KAPPA
-
-
-def _dot(row: tuple[float, ...], values: list[float]) -> float:
-    return row[0] * values[0] + row[1] * values[1] + row[2] * values[2]
-
-
-@lru_cache(maxsize=50_000)
-def oklab_hue(lab: Lab) -> float:
-    """Hue angle in Oklab, degrees 0-360. Of no meaning for a grey."""
-    _, a, b = oklab(lab)
-    return degrees(atan2(b, a)) % 360
 
 
 def munsell_hue(lab: Lab) -> str:

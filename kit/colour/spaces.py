@@ -1,4 +1,4 @@
-"""From one colour space to another: hex, sRGB, linear light, XYZ, CIELAB.
+"""From one colour space to another: hex, sRGB, XYZ, CIELAB, Oklab.
 
 Scales are in the names: `srgb1` and `linear` run 0-1, `xyz` has Y = 1 for white, `lab`
 is CIELAB for D65 and the 2 degree observer (L* 0-100).
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from math import cbrt
+from math import atan2, cbrt, degrees
 
 import numpy as np
 
@@ -30,6 +30,18 @@ BRADFORD = np.array(
 # CIE 15: the linear part of the lightness curve, as exact fractions.
 EPSILON = 216 / 24389
 KAPPA = 24389 / 27
+# Ottosson 2020, "A perceptual color space for image processing": XYZ (D65) to cone-like
+# signals, and their cube roots to L, a, b.
+_TO_LMS = (
+    (0.8189330101, 0.3618667424, -0.1288597137),
+    (0.0329845436, 0.9293118715, 0.0361456387),
+    (0.0482003018, 0.2643662691, 0.6338517070),
+)
+_TO_OKLAB = (
+    (0.2104542553, 0.7936177850, -0.0040720468),
+    (1.9779984951, -2.4285922050, 0.4505937099),
+    (0.0259040371, 0.7827717662, -0.8086757660),
+)
 
 
 def srgb1_to_linear(srgb1: np.ndarray) -> np.ndarray:
@@ -108,3 +120,32 @@ def chroma_hue(lab: Sequence[float]) -> tuple[float, float]:
     """Chroma C* and hue angle in degrees (0-360) of a CIELAB colour."""
     chroma = float(np.hypot(lab[1], lab[2]))
     return chroma, float(np.degrees(np.arctan2(lab[2], lab[1])) % 360)
+
+
+def oklab(lab: Lab) -> Lab:
+    """CIELAB D65 to Oklab (L 0-1, a, b).
+
+    >>> tuple(round(x, 2) for x in oklab((100.0, 0.0, 0.0)))
+    (1.0, -0.0, -0.0)
+    """
+    fy = (lab[0] + 16) / 116
+    fs = (fy + lab[1] / 500, fy, fy - lab[2] / 200)
+    xyz = [w * _unroot(f) for w, f in zip(_WHITE, fs, strict=True)]
+    roots = [cbrt(_dot(row, xyz)) for row in _TO_LMS]
+    L, a, b = (_dot(row, roots) for row in _TO_OKLAB)
+    return L, a, b
+
+
+def _unroot(f: float) -> float:
+    return f**3 if f**3 > EPSILON else (116 * f - 16) / KAPPA
+
+
+def _dot(row: tuple[float, ...], values: list[float]) -> float:
+    return row[0] * values[0] + row[1] * values[1] + row[2] * values[2]
+
+
+@lru_cache(maxsize=50_000)
+def oklab_hue(lab: Lab) -> float:
+    """Hue angle in Oklab, degrees 0-360. Of no meaning for a grey."""
+    _, a, b = oklab(lab)
+    return degrees(atan2(b, a)) % 360

@@ -6,8 +6,8 @@ from bisect import bisect_right
 from functools import lru_cache
 from math import hypot, radians
 
-from kit.colour.families import FAMILIES, family_of, munsell_hue, oklab_hue
-from kit.colour.spaces import Lab, chroma_hue, hex_to_lab
+from kit.colour.families import FAMILIES, family_of, munsell_hue
+from kit.colour.spaces import Lab, chroma_hue, hex_to_lab, oklab_hue
 
 # Colour names people with yarn use, and where the xkcd colour survey found them (2010,
 # CC0, as matplotlib carries it). Which names to use is our choice.

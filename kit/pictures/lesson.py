@@ -23,10 +23,10 @@ from kit.blanket.folders import blanket_in_view
 from kit.colour import Mix, blend, mean_lab, step_table
 from kit.colour.delta_e import ciede2000_terms
 from kit.colour.difference import at_view, far_steps, near_steps
-from kit.colour.families import CENTRES, HUE_STARTS, oklab
+from kit.colour.families import CENTRES, HUE_STARTS
 from kit.colour.mixes import solid
 from kit.colour.scielab import pixels_per_degree, seen_from
-from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex, lab_to_linear
+from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex, lab_to_linear, oklab
 from kit.colour.steps import LEAST_JUMP
 from kit.pictures.stitches import png_of
 from kit.pictures.swatches import INK, PAPER, SURROUND, swatch

@@ -9,12 +9,9 @@ from kit.colour.notation import named_otherwise, read_colour
 from kit.colour.spaces import (
     lab_to_hex,
 )
-from tests.helpers.gold import floats, gold
+from tests.helpers.gold import MATRIX, floats, gold
 from tests.helpers.strategies import random_labs
 
-# The printed matrix of IEC 61966-2-1 differs from full-precision primaries by as much
-# as 0.026 dE*ab, so values computed from those are met within 0.05.
-MATRIX = 0.05
 EXAMPLES = gold("srgb_lab_examples.csv")
 
 

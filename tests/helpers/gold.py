@@ -7,6 +7,9 @@ from pathlib import Path
 import numpy as np
 
 GOLD = Path(__file__).parents[1] / "gold"
+# The printed matrix of IEC 61966-2-1 differs from full-precision primaries by as much
+# as 0.026 dE*ab, so values computed from those are met within 0.05.
+MATRIX = 0.05
 
 
 def gold(name):

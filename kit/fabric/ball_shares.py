@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 
 from kit.blanket import Choices
 from kit.blanket.choices import Pace
-from kit.fabric.setup import Loom, Place, kept_back, least_cap, supply_of
-from kit.fabric.strands import ROWS_APART, Stretch, Supply, hold, whole
+from kit.fabric.setup import BallPlace, Setup, kept_back, least_cap, supply_of
+from kit.fabric.strands import ROWS_APART, Stretch, Supply, hold, without_thin_end
 from kit.fabric.stripes import Stripe
 from kit.yarn.stitch_lengths import BothEnds
 
@@ -23,7 +23,7 @@ class Task:
     """
 
     choices: Choices
-    loom: Loom
+    setup: Setup
     row: int = 0
     n_held: int = 0
     order: tuple[int, ...] = ()
@@ -31,7 +31,7 @@ class Task:
 
     @property
     def begun(self) -> tuple[int, int]:
-        return self.row * self.loom.stitches, self.n_held
+        return self.row * self.setup.stitches, self.n_held
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Knitted:
     supply: Supply
 
 
-def knit(places: Sequence[Place], task: Task) -> Knitted:
+def knit(places: Sequence[BallPlace], task: Task) -> Knitted:
     """Knit to the wished length, or until the yarn ends.
 
     Which strands begin and end is only known once they are knitted: the yarn for their
@@ -54,7 +54,7 @@ def knit(places: Sequence[Place], task: Task) -> Knitted:
     edges: tuple[set[str], set[str]] = (set(), set())
     for tried in range(len(places) + 10):
         begin = edges[0] if not task.row else ()
-        kept = kept_back(places, begin, edges[1], task.loom)
+        kept = kept_back(places, begin, edges[1], task.setup)
         supply = _trimmed(places, kept, task)
         stretches = one_way(places, supply, task)
         if not stretches:
@@ -65,19 +65,21 @@ def knit(places: Sequence[Place], task: Task) -> Knitted:
         if edges == (found[0], found[1]):
             break
         edges = found[0], found[1]
-    stripes = _joined(_stripes(stretches, places, task.loom))
+    stripes = _joined(_stripes(stretches, places, task.setup))
     return Knitted(tuple(stripes), kept, supply)
 
 
-def _trimmed(places: Sequence[Place], kept: dict[str, int], task: Task) -> Supply:
+def _trimmed(places: Sequence[BallPlace], kept: dict[str, int], task: Task) -> Supply:
     """The supply with the largest balls trimmed to what the wished length needs."""
-    until, making, line = task.loom.until, task.choices.making, task.loom.line
+    until, making, lengths = task.setup.until, task.choices.making, task.setup.lengths
     whole_balls = supply_of(places, kept)
     longest = max(whole_balls.mm, default=0)
     if until is None or making.pace != Pace():
         return whole_balls
     # Fewer strands than the least are never knitted.
-    needed = making.strands.least * (line.mm_at(until) - line.mm_at(task.begun[0]))
+    needed = making.strands.least * (
+        lengths.mm_at(until) - lengths.mm_at(task.begun[0])
+    )
 
     def cut(cap: int) -> Supply:
         return replace(whole_balls, mm=tuple(min(mm, cap) for mm in whole_balls.mm))
@@ -92,26 +94,26 @@ def _trimmed(places: Sequence[Place], kept: dict[str, int], task: Task) -> Suppl
     return cut(least_cap(fills, longest)) if fills(longest) else whole_balls
 
 
-def one_way(places: Sequence[Place], supply: Supply, task: Task) -> list[Stretch]:
+def one_way(places: Sequence[BallPlace], supply: Supply, task: Task) -> list[Stretch]:
     """Along the blanket in whole rows; mirrored from both ends to the middle."""
-    making, loom, until = task.choices.making, task.loom, task.loom.until
+    making, setup, until = task.choices.making, task.setup, task.setup.until
     order = task.order or None
     if is_folded(places, task):
         return _mirrored(supply, task)
     if task.choices.laying.layout == "mirrored" and not task.row:
         supply = _in_two_halves(places, supply)
     stretches = hold(
-        supply, making.strands, making.pace, loom.line, order=order, until=until,
+        supply, making.strands, making.pace, setup.lengths, order=order, until=until,
         begun=task.begun,
     )  # fmt: skip
     if not stretches or stretches[-1].last == until:
         return stretches
-    end = stretches[-1].last // loom.stitches * loom.stitches
+    end = stretches[-1].last // setup.stitches * setup.stitches
     cut = (replace(one, last=min(one.last, end)) for one in stretches)
     return [one for one in cut if one.first < one.last]
 
 
-def _in_two_halves(places: Sequence[Place], supply: Supply) -> Supply:
+def _in_two_halves(places: Sequence[BallPlace], supply: Supply) -> Supply:
     """The same, where nothing on the way back overtakes what lies at the turn: passed
     over for its contrast, it would never be joined."""
     if supply.times:
@@ -122,7 +124,7 @@ def _in_two_halves(places: Sequence[Place], supply: Supply) -> Supply:
     return replace(supply, times=tuple(int(k > turn) for k in range(len(places))))
 
 
-def is_folded(places: Sequence[Place], task: Task) -> bool:
+def is_folded(places: Sequence[BallPlace], task: Task) -> bool:
     """Whether both halves have the same balls, so that they are knitted at once."""
     names = [place.yarn.name for place in places]
     mirrored = task.choices.laying.layout == "mirrored" and not task.row
@@ -133,7 +135,7 @@ def _mirrored(supply: Supply, task: Task) -> list[Stretch]:
     """Both halves at once, joins at mirrored rows; as many whole rows as there is yarn
     for. The darkest does not go before its turn, so that it lies at the fold, unless
     yarns differ in thickness and the blanket then reaches four rows further."""
-    n, loom = len(supply.mm), task.loom
+    n, setup = len(supply.mm), task.setup
     middle = n // 2
     pairs = zip(supply.mm[:middle], supply.mm[::-1], strict=False)
     mm = (*(one + two for one, two in pairs), *supply.mm[middle : n - middle])
@@ -143,33 +145,33 @@ def _mirrored(supply: Supply, task: Task) -> list[Stretch]:
         return _to_the_fold(shared, n, task)
     in_turn = replace(shared, times=(0,) * middle + (1,))
     best = _to_the_fold(in_turn, n, task)
-    if _met(best, loom) or len(set(shared.tex)) == 1:
+    if _met(best, setup) or len(set(shared.tex)) == 1:
         return best
     freely = _to_the_fold(shared, n, task)
     gain = (freely[-1].last if freely else 0) - (best[-1].last if best else 0)
-    enough = ROWS_APART * loom.stitches
-    return freely if gain >= enough or (gain and _met(freely, loom)) else best
+    enough = ROWS_APART * setup.stitches
+    return freely if gain >= enough or (gain and _met(freely, setup)) else best
 
 
-def _met(stretches: Sequence[Stretch], loom: Loom) -> bool:
-    return bool(stretches) and stretches[-1].last == loom.until
+def _met(stretches: Sequence[Stretch], setup: Setup) -> bool:
+    return bool(stretches) and stretches[-1].last == setup.until
 
 
 def _to_the_fold(shared: Supply, n: int, task: Task) -> list[Stretch]:
     """Half of n places, each with its image, and that half mirrored. The middle stripe
     takes the odd stitch."""
-    making, loom, order = task.choices.making, task.loom, task.order or None
+    making, setup, order = task.choices.making, task.setup, task.order or None
 
     def knitted(rows: int) -> list[Stretch]:
-        both = BothEnds(loom.line, rows * loom.stitches)
+        both = BothEnds(setup.lengths, rows * setup.stitches)
         half = hold(
             shared, making.strands, making.pace, both, order=order, until=both.middle
         )
-        half = whole(half, shared, making.strands)
+        half = without_thin_end(half, shared, making.strands)
         full = half and half[-1].last == both.middle
         return _with_image(half, both.end, n) if full else []
 
-    high = loom.rows or loom.line.stitch_at(sum(shared.mm)) // loom.stitches
+    high = setup.rows or setup.lengths.stitch_at(sum(shared.mm)) // setup.stitches
     if stretches := knitted(high):
         return stretches
     low = min(task.least_rows, high)
@@ -191,25 +193,25 @@ def _with_image(stretches: list[Stretch], end: int, n: int) -> list[Stretch]:
 
 
 def _stripes(
-    stretches: Sequence[Stretch], places: Sequence[Place], loom: Loom
+    stretches: Sequence[Stretch], places: Sequence[BallPlace], setup: Setup
 ) -> list[Stripe]:
-    """Stretches as stripes; `anew` where the next time through joins the one before."""
+    """As stripes; `restart` where the next time through joins the one before."""
     stripes = []
     before: Sequence[int] = ()
     times = [place.time for place in places]
     for one in stretches:
-        mm = loom.line.mm_at(one.last) - loom.line.mm_at(one.first)
+        mm = setup.lengths.mm_at(one.last) - setup.lengths.mm_at(one.first)
         strands = tuple(places[k].yarn for k in one.held)
-        anew = begins_anew(before, one.held, times)
+        restart = restarts(before, one.held, times)
         stripe = Stripe(
-            one.first, one.last, loom.stitches, strands, (), mm / 1000, anew
+            one.first, one.last, setup.stitches, strands, (), mm / 1000, restart
         )
         stripes.append(stripe)
         before = one.held
     return stripes
 
 
-def begins_anew(
+def restarts(
     before: Sequence[int],
     after: Sequence[int],
     times: Sequence[int] | Mapping[int, int],

@@ -9,13 +9,16 @@ from kit.arrangement.orders import family_name
 from kit.blanket import Choices, Yarn
 from kit.blanket.choices import Carry
 from kit.fabric.stripes import Stripe, initial_mm
-from kit.yarn.stitch_lengths import Yardline
+from kit.yarn.stitch_lengths import StitchLengths
 
 TAIL_MM = 300  # at each join, for weaving in (common practice, no source)
 
 
 def carry_along(
-    stripes: list[Stripe], carried: Sequence[Yarn], choices: Choices, line: Yardline
+    stripes: list[Stripe],
+    carried: Sequence[Yarn],
+    choices: Choices,
+    lengths: StitchLengths,
 ) -> tuple[list[Stripe], list[str]]:
     """Hold the carried yarns beside the others along their rows, while they last.
 
@@ -27,10 +30,10 @@ def carry_along(
         yarn = next((yarn for yarn in carried if yarn.name == carry.yarn), None)
         if yarn is None or not stripes:
             continue
-        stripes, used_mm, ended = _carried(stripes, carry, yarn, left, choices, line)
+        stripes, used_mm, ended = _carried(stripes, carry, yarn, left, choices, lengths)
         left[yarn.name] -= used_mm
         if ended is not None:
-            row = max(0, ended - 1) // line.stitches + 1
+            row = max(0, ended - 1) // lengths.stitches + 1
             said.append(f'"{yarn.name}", carried along, runs out in row {row}.')
         elif not used_mm and not any(yarn in stripe.carried for stripe in stripes):
             said.append(f'"{yarn.name}" is carried nowhere: no rows here ask for it.')
@@ -43,26 +46,26 @@ def _carried(
     yarn: Yarn,
     left: dict[str, int],
     choices: Choices,
-    line: Yardline,
+    lengths: StitchLengths,
 ) -> tuple[list[Stripe], int, int | None]:
     """The stripes with one yarn carried, the mm it took, and where it ran out."""
     used_mm, ended = 0, None
     done: list[Stripe] = []
-    for part, inside in _cut(stripes, carry, choices, line):
+    for part, inside in _cut(stripes, carry, choices, lengths):
         if not inside or ended is not None or yarn in part.carried:
             done.append(part)
             continue
-        here = line.mm_at(part.first)
-        end = min(part.last, line.stitch_at(here + left[yarn.name] - used_mm))
-        used_mm += line.mm_at(end) - here
-        done += _split(part, end, yarn, line)
+        here = lengths.mm_at(part.first)
+        end = min(part.last, lengths.stitch_at(here + left[yarn.name] - used_mm))
+        used_mm += lengths.mm_at(end) - here
+        done += _split(part, end, yarn, lengths)
         if end < part.last:
             ended = end
     return done, used_mm, ended
 
 
 def _cut(
-    stripes: Sequence[Stripe], carry: Carry, choices: Choices, line: Yardline
+    stripes: Sequence[Stripe], carry: Carry, choices: Choices, lengths: StitchLengths
 ) -> list[tuple[Stripe, bool]]:
     """Stripes cut where a carried yarn comes and goes, and whether it is held there."""
     if carry.family:
@@ -70,7 +73,7 @@ def _cut(
             (s, any(family_name(yarn) == carry.family for yarn in s.strands))
             for s in stripes
         ]
-    spans = _spans(carry, choices, stripes[-1].last, line.stitches)
+    spans = _spans(carry, choices, stripes[-1].last, lengths.stitches)
     edges = {edge for span in spans for edge in span}
     parts = []
     for stripe in stripes:
@@ -78,15 +81,15 @@ def _cut(
         bounds = [stripe.first, *inner, stripe.last]
         for first, last in zip(bounds, bounds[1:], strict=False):
             inside = any(a <= first < b for a, b in spans)
-            parts.append((_part(stripe, first, last, line), inside))
+            parts.append((_part(stripe, first, last, lengths), inside))
     return parts
 
 
-def _part(stripe: Stripe, first: int, last: int, line: Yardline) -> Stripe:
+def _part(stripe: Stripe, first: int, last: int, lengths: StitchLengths) -> Stripe:
     """Some stitches of a stripe."""
-    metres = (line.mm_at(last) - line.mm_at(first)) / 1000
-    anew = stripe.anew and first == stripe.first
-    return replace(stripe, first=first, last=last, metres_each=metres, anew=anew)
+    metres = (lengths.mm_at(last) - lengths.mm_at(first)) / 1000
+    restart = stripe.restart and first == stripe.first
+    return replace(stripe, first=first, last=last, metres_each=metres, restart=restart)
 
 
 def _spans(carry: Carry, choices: Choices, end: int, row: int) -> list[tuple[int, int]]:
@@ -104,12 +107,14 @@ def _spans(carry: Carry, choices: Choices, end: int, row: int) -> list[tuple[int
     return spans
 
 
-def _split(stripe: Stripe, end: int, yarn: Yarn, line: Yardline) -> list[Stripe]:
+def _split(
+    stripe: Stripe, end: int, yarn: Yarn, lengths: StitchLengths
+) -> list[Stripe]:
     """The stripe with a yarn carried up to stitch `end`, and the rest of it without."""
     with_yarn = (*stripe.carried, yarn)
     if end >= stripe.last:
         return [replace(stripe, carried=with_yarn)]
     if end <= stripe.first:
         return [stripe]
-    held = replace(_part(stripe, stripe.first, end, line), carried=with_yarn)
-    return [held, _part(stripe, end, stripe.last, line)]
+    held = replace(_part(stripe, stripe.first, end, lengths), carried=with_yarn)
+    return [held, _part(stripe, end, stripe.last, lengths)]

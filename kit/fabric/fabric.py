@@ -13,7 +13,7 @@ from typing import Any
 from kit.blanket import Yarn
 from kit.blanket.choices import Making
 from kit.fabric.carrying import TAIL_MM
-from kit.fabric.setup import Loom
+from kit.fabric.setup import Setup
 from kit.fabric.stripes import Stripe, initial_mm, own_tex
 from kit.yarn.gauge import row_heights_cm
 from kit.yarn.yardage import grams
@@ -117,17 +117,17 @@ def length_cm_of(rows: int, making: Making) -> float:
 
 
 def missing(
-    rows: int, loom: Loom, stripes: Sequence[Stripe], making: Making
+    rows: int, setup: Setup, stripes: Sequence[Stripe], making: Making
 ) -> Short | None:
     """What `rows` lack to the wished length; None where they reach it."""
-    if loom.rows is None or rows >= loom.rows:
+    if setup.rows is None or rows >= setup.rows:
         return None
-    done = loom.line.mm_at(rows * loom.stitches)
-    missing_m = (loom.line.mm_at(loom.rows * loom.stitches) - done) / 1000
+    done = setup.lengths.mm_at(rows * setup.stitches)
+    missing_m = (setup.lengths.mm_at(setup.rows * setup.stitches) - done) / 1000
     n_strands, tex = _usual(stripes, making)
     return Short(
-        rows=loom.rows - rows,
-        length_cm=length_cm_of(loom.rows, making) - length_cm_of(rows, making),
+        rows=setup.rows - rows,
+        length_cm=length_cm_of(setup.rows, making) - length_cm_of(rows, making),
         metres=missing_m * n_strands,
         grams=grams(missing_m, tex),
     )

@@ -16,16 +16,16 @@ import numpy as np
 
 from kit.blanket import Choices, Yarn
 from kit.fabric.fabric import Fabric
-from kit.fabric.posterior import Belief
+from kit.fabric.posterior import Posterior
 from kit.fabric.ranges import INSIDE, Range, of_100, range_of, rows_at
-from kit.fabric.schedule import Part, weight_g
+from kit.fabric.schedule import BallPart, weight_g
 from kit.fabric.setup import BIND_OFF_ROWS, set_up
 from kit.fabric.strand_chains import (
     Knits,
     Strand,
-    first_belief,
     knit_drawn,
     metres_at,
+    prior,
     strands_of,
 )
 from kit.fabric.tolerance import (
@@ -37,7 +37,7 @@ from kit.fabric.tolerance import (
     together,
 )
 from kit.yarn import Swatch, mass, size
-from kit.yarn.stitch_lengths import Yardline
+from kit.yarn.stitch_lengths import StitchLengths
 
 SURE = 0.95  # what a reserve is to suffice for: the upper end of such a range
 
@@ -84,7 +84,7 @@ class Better:
 
 
 @dataclass(frozen=True, slots=True)
-class Sureness:
+class Forecast:
     """How sure one fabric is.
 
     lasts     rows the yarn lasts for, going by the plan
@@ -103,65 +103,68 @@ class Sureness:
     better: tuple[Better, ...]
 
     def __repr__(self) -> str:
-        return f"Sureness(lasts {self.lasts!r}, chance {self.chance})"
+        return f"Forecast(lasts {self.lasts!r}, chance {self.chance})"
 
 
 # --- the answer -----------------------------------------------------------------------
 
 
 @lru_cache(maxsize=8)
-def how_sure(fabric: Fabric, choices: Choices, *, limits: Limits = USUAL) -> Sureness:
+def forecast_fabric(
+    fabric: Fabric, choices: Choices, *, limits: Limits = USUAL
+) -> Forecast:
     """How sure a planned fabric is, before a stitch is knitted."""
-    line = set_up(choices.making).line
+    lengths = set_up(choices.making).lengths
     strands = strands_of(fabric, choices)
     yarns = [use.yarn for use in fabric.uses]
-    belief = first_belief(yarns, choices, limits)
-    knits = knit_drawn(strands, belief, line)
-    sure = judged(fabric, choices, strands, knits, belief)
+    posterior = prior(yarns, choices, limits)
+    knits = knit_drawn(strands, posterior, lengths)
+    forecast = forecast_from(fabric, choices, strands, knits, posterior)
     doubts = pace_doubts(choices.making, [y for y in yarns if y.metres], limits)
-    better = finer(fabric, choices, strands, sure.lasts.width, limits)
-    return replace(sure, doubts=doubts, better=better)
+    better = better_measurements(fabric, choices, strands, forecast.lasts.width, limits)
+    return replace(forecast, doubts=doubts, better=better)
 
 
-def chance_words(sure: Sureness) -> str:
+def chance_words(forecast: Forecast) -> str:
     """In how many of a hundred knittings the yarn suffices, the surer way first, and
     what would be safer where that is not sure enough; "" where no length is wished."""
-    if sure.chance is None or sure.in_all is None:
+    if forecast.chance is None or forecast.in_all is None:
         return ""
-    as_planned, in_all = of_100(sure.chance), of_100(sure.in_all)
-    if sure.in_all > sure.chance + 0.01 and in_all != as_planned:
+    as_planned, in_all = of_100(forecast.chance), of_100(forecast.in_all)
+    if forecast.in_all > forecast.chance + 0.01 and in_all != as_planned:
         said = (
             f"The yarn suffices in {in_all} knittings if balls may be broken off later "
             f"where it is needed, in {as_planned} if not."
         )
     else:
         said = f"The yarn suffices in {as_planned} knittings."
-    if max(sure.chance, sure.in_all) >= INSIDE:
+    if max(forecast.chance, forecast.in_all) >= INSIDE:
         return said
-    return f"{said} {int(sure.lasts.low)} rows in all would be safe in {of_100(SURE)}."
+    safe = int(forecast.lasts.low)
+    return f"{said} {safe} rows in all would be safe in {of_100(SURE)}."
 
 
-def ends_as_joined(sure: Sureness, stitches: int) -> dict[Part, Range]:
+def ends_as_joined(forecast: Forecast, stitches: int) -> dict[BallPart, Range]:
     """Where every part ends if it is joined in its planned row of so many stitches."""
     return {
         one.strand.part: one.once_joined(one.strand.first / stitches)
-        for one in sure.endings
+        for one in forecast.endings
     }
 
 
-def judged(
+def forecast_from(
     fabric: Fabric,
     choices: Choices,
     strands: Sequence[Strand],
     knits: Knits,
-    belief: Belief,
+    posterior: Posterior,
     gone: Mapping[str, int] = MappingProxyType({}),
-) -> Sureness:
+) -> Forecast:
     """Drawn blankets as ranges, chances and reserves. `gone`: yarns that are lost or to
     be skipped, with the millimetres knitted of them by the plan's yarn in a stitch."""
-    loom = set_up(choices.making)
-    line, until = loom.line, loom.rows
-    rows = rows_at(line, fabric.rows)
+    setup = set_up(choices.making)
+    lengths, until = setup.lengths, setup.rows
+    rows = rows_at(lengths, fabric.rows)
     joins, ends = rows(knits.joins), rows(knits.ends)
     endings = tuple(
         Ending(one, *(range_of(n[:, k]) for n in (joins, ends, ends - joins)))
@@ -169,62 +172,65 @@ def judged(
     )
     chance = in_all = None
     if until is not None:
-        needed = metres_at(line)(min(until, fabric.rows) * line.stitches)
+        needed = metres_at(lengths)(min(until, fabric.rows) * lengths.stitches)
         chance = float(np.mean(knits.lasts >= needed - 1e-3))
-        in_all = _chance_in_all(fabric, belief, line, gone)
-    return Sureness(
+        in_all = _chance_in_all(fabric, posterior, lengths, gone)
+    return Forecast(
         endings,
         range_of(rows(knits.lasts)),
         chance,
         in_all,
-        _reserves(strands, line, knits),
+        _reserves(strands, lengths, knits),
         {},
         (),
     )
 
 
 def _chance_in_all(
-    fabric: Fabric, belief: Belief, line: Yardline, gone: Mapping[str, int]
+    fabric: Fabric,
+    posterior: Posterior,
+    lengths: StitchLengths,
+    gone: Mapping[str, int],
 ) -> float:
     """Closed form: grams there are less grams needed, a sum that is linear in all that
     is doubted, so normal with the slopes' variance. Both are as before the first
-    reading, since the belief is a deviation from that."""
+    reading, since the posterior is a deviation from that."""
     from scipy.stats import norm  # late: scipy is large
 
-    over, slope = 0.0, np.zeros(len(belief.mean))
-    needed = _needed_mm(fabric, line)
+    over, slope = 0.0, np.zeros(len(posterior.mean))
+    needed = _needed_mm(fabric, lengths)
     for use in fabric.uses:
         name, per_mm = use.yarn.name, weight_g(use.yarn, 1.0)
-        at, used = belief.at(name), needed.get(name, 0)
-        had = 1000 * belief.balls[(at - 1) // 3].metres - use.kept_mm
+        at, used = posterior.at(name), needed.get(name, 0)
+        had = 1000 * posterior.balls[(at - 1) // 3].metres - use.kept_mm
         if name in gone:  # what of it was to be knitted is missing
             over += (gone[name] - used) * per_mm
             continue
         over += (had - used) * per_mm
-        slope[at] += 1000 * belief.balls[(at - 1) // 3].metres * per_mm
+        slope[at] += 1000 * posterior.balls[(at - 1) // 3].metres * per_mm
         slope[0] -= used * per_mm
         slope[at + 2] -= used * per_mm
-    over += float(slope @ belief.mean)
-    error = float(np.sqrt(slope @ belief.covariance @ slope))
+    over += float(slope @ posterior.mean)
+    error = float(np.sqrt(slope @ posterior.covariance @ slope))
     return float(norm.cdf(over / error)) if error else float(over >= 0)
 
 
-def _needed_mm(fabric: Fabric, line: Yardline) -> dict[str, int]:
+def _needed_mm(fabric: Fabric, lengths: StitchLengths) -> dict[str, int]:
     """What the fabric takes of every yarn."""
     needed: dict[str, int] = {}
     for stripe in fabric.stripes:
-        mm = line.mm_at(stripe.last) - line.mm_at(stripe.first)
+        mm = lengths.mm_at(stripe.last) - lengths.mm_at(stripe.first)
         for yarn in stripe.strands + stripe.carried:
             needed[yarn.name] = needed.get(yarn.name, 0) + mm
     return needed
 
 
 def _reserves(
-    strands: Sequence[Strand], line: Yardline, knits: Knits
+    strands: Sequence[Strand], lengths: StitchLengths, knits: Knits
 ) -> tuple[Reserve, ...]:
     """For the strands bound off: four rows' yarn at the pace, and as much more as pace
     and scale, whose doubts add as squares, may be off by."""
-    row_m = line.mm_at(line.stitches) / 1000 * BIND_OFF_ROWS
+    row_m = lengths.mm_at(lengths.stitches) / 1000 * BIND_OFF_ROWS
     pace, most = (float(np.quantile(knits.pace, share)) for share in (0.5, SURE))
     scale_g = Z95 * standard(USUAL.scale_g)
     last = [one.part.yarn for one in strands if one.kind == "bind off"]
@@ -239,7 +245,7 @@ def _reserves(
 # --- what to measure ------------------------------------------------------------------
 
 
-def finer(
+def better_measurements(
     fabric: Fabric,
     choices: Choices,
     strands: Sequence[Strand],
@@ -248,14 +254,14 @@ def finer(
 ) -> tuple[Better, ...]:
     """The range of rows left by each better measurement, the most helpful first."""
     yarns = [use.yarn for use in fabric.uses]
-    line = set_up(choices.making).line
-    rows = rows_at(line, fabric.rows)
+    lengths = set_up(choices.making).lengths
+    rows = rows_at(lengths, fabric.rows)
     found = []
     for what, says, changed, of_pace, of_balls in _measurements(
         fabric, choices, limits
     ):
-        belief = first_belief(yarns, changed, of_balls, of_pace=of_pace)
-        knits = knit_drawn(strands, belief, line)
+        posterior = prior(yarns, changed, of_balls, of_pace=of_pace)
+        knits = knit_drawn(strands, posterior, lengths)
         leaves = range_of(rows(knits.lasts)).width / width if width else 1.0
         found.append(Better(what, says, leaves))
     return tuple(sorted(found, key=lambda one: one.leaves))

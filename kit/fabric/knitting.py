@@ -24,7 +24,14 @@ from kit.fabric.fabric import (
     uses_of,
 )
 from kit.fabric.mirror_reach import knit_well
-from kit.fabric.setup import BIND_OFF_ROWS, CAST_ON_ROWS, Loom, Place, places_of, set_up
+from kit.fabric.setup import (
+    BIND_OFF_ROWS,
+    CAST_ON_ROWS,
+    BallPlace,
+    Setup,
+    places_of,
+    set_up,
+)
 from kit.fabric.stripes import Stripe, initial_mm
 from kit.fabric.words import fabric_said
 
@@ -39,22 +46,22 @@ def make_fabric(
     The first ball is begun with half of it where that makes the largest step between
     stripes smaller, and the blanket no shorter than wished.
     """
-    loom = set_up(choices.making)
+    setup = set_up(choices.making)
     full = {yarn.name: yarn for yarn in (*laid.yarns, *carried)}
     if start.knitted:
         laid = replace(
-            laid, yarns=tuple(left_after(y, start, loom) for y in laid.yarns)
+            laid, yarns=tuple(left_after(y, start, setup) for y in laid.yarns)
         )
-        carried = [left_after(yarn, start, loom) for yarn in carried]
+        carried = [left_after(yarn, start, setup) for yarn in carried]
     places = _places_ahead(laid, start) if start.ahead else places_of(laid, choices)
     n_held = 0
     if start.row:
         places, n_held = _held_first(places, start)
-    fabric = _made(places, carried, Task(choices, loom, start.row, n_held))
+    fabric = _made(places, carried, Task(choices, setup, start.row, n_held))
     return as_had(fabric, full) if start.knitted else fabric
 
 
-def _places_ahead(laid: Laid, start: Start) -> tuple[Place, ...]:
+def _places_ahead(laid: Laid, start: Start) -> tuple[BallPlace, ...]:
     """The yarns laid out, each with the part it was given; a bridge put in is whole."""
     waiting, places, time = list(start.ahead), [], 0
     for yarn in laid.yarns:
@@ -62,13 +69,13 @@ def _places_ahead(laid: Laid, start: Start) -> tuple[Place, ...]:
         if one is not None:
             waiting.remove(one)
             time = one.time
-        places.append(Place(yarn, one.part if one else 1.0, time))
+        places.append(BallPlace(yarn, one.part if one else 1.0, time))
     return tuple(places)
 
 
 def _held_first(
-    places: tuple[Place, ...], start: Start
-) -> tuple[tuple[Place, ...], int]:
+    places: tuple[BallPlace, ...], start: Start
+) -> tuple[tuple[BallPlace, ...], int]:
     """The places on the needle (the first of each yarn held), then the others."""
     rest, held = list(places), []
     for name in dict.fromkeys(start.held):
@@ -79,24 +86,24 @@ def _held_first(
     return (*held, *rest), len(held)
 
 
-def _made(places: Sequence[Place], carried: Sequence[Yarn], task: Task) -> Fabric:
-    choices, loom = task.choices, task.loom
+def _made(places: Sequence[BallPlace], carried: Sequence[Yarn], task: Task) -> Fabric:
+    choices, setup = task.choices, task.setup
     knitted, half = knit_well(places, task)
     stripes, carry_said = carry_along(
-        list(knitted.stripes), carried, choices, loom.line
+        list(knitted.stripes), carried, choices, setup.lengths
     )
     uses = uses_of([place.yarn for place in places], carried, stripes, knitted.kept)
     begun = [f'"{places[0].yarn.name}" is begun with half its ball.'] if half else []
-    rows = stripes[-1].last // loom.stitches if stripes else task.row
+    rows = stripes[-1].last // setup.stitches if stripes else task.row
     return Fabric(
-        loom.stitches,
+        setup.stitches,
         rows,
-        loom.width_cm,
+        setup.width_cm,
         length_cm_of(rows, choices.making),
         tuple(stripes),
         uses,
-        missing(rows, loom, stripes, choices.making),
-        (*begun, *carry_said, *fabric_said(stripes, uses, carried, loom, choices)),
+        missing(rows, setup, stripes, choices.making),
+        (*begun, *carry_said, *fabric_said(stripes, uses, carried, setup, choices)),
     )
 
 
@@ -110,22 +117,22 @@ def continued(fabric: Fabric, start: Start, choices: Choices) -> Fabric:
     """
     if not start.knitted:
         return fabric
-    loom = set_up(choices.making)
+    setup = set_up(choices.making)
     stripes = _end_to_end(start.knitted, fabric.stripes)
-    said = () if loom.rows and start.row >= loom.rows else fabric.sentences
+    said = () if setup.rows and start.row >= setup.rows else fabric.sentences
     return replace(
         fabric,
         stripes=stripes,
-        uses=_uses_in_all(fabric, start, loom),
-        short=missing(fabric.rows, loom, stripes, choices.making),
+        uses=_uses_in_all(fabric, start, setup),
+        short=missing(fabric.rows, setup, stripes, choices.making),
         sentences=said,
     )
 
 
-def left_after(yarn: Yarn, start: Start, loom: Loom) -> Yarn:
+def left_after(yarn: Yarn, start: Start, setup: Setup) -> Yarn:
     """A yarn with what is left of it after the knitted part."""
     gone = used_mm_of(start.knitted, yarn.name)
-    left = initial_mm(yarn) - gone - _kept_so_far(yarn, start, loom)
+    left = initial_mm(yarn) - gone - _kept_so_far(yarn, start, setup)
     return replace(yarn, metres=max(0, left) / 1000)
 
 
@@ -160,7 +167,7 @@ def _same_strands(one: Stripe, two: Stripe) -> bool:
     return own and Counter(one.carried) == Counter(two.carried)
 
 
-def _kept_so_far(yarn: Yarn, start: Start, loom: Loom) -> int:
+def _kept_so_far(yarn: Yarn, start: Start, setup: Setup) -> int:
     """Cast-on, and a tail for every time the yarn was joined and has ended."""
     stripes, name = start.knitted, yarn.name
     spells, carried, before = 0, False, False
@@ -171,25 +178,25 @@ def _kept_so_far(yarn: Yarn, start: Start, loom: Loom) -> int:
         before = on
     if before and name in start.held:
         spells -= 1  # on the needle: its tail is kept back with what is to come
-    edge = CAST_ON_ROWS * loom.line.mm_at(loom.stitches)
+    edge = CAST_ON_ROWS * setup.lengths.mm_at(setup.stitches)
     begins = any(one.name == name for one in stripes[0].strands)
     kept = TAIL_MM * (spells + (carried and not spells)) + edge * begins
     return min(kept, max(0, initial_mm(yarn) - used_mm_of(stripes, name)))
 
 
-def _uses_in_all(fabric: Fabric, start: Start, loom: Loom) -> tuple[Use, ...]:
+def _uses_in_all(fabric: Fabric, start: Start, setup: Setup) -> tuple[Use, ...]:
     coming = {use.yarn.name: use for use in fabric.uses}
     knitted = {
         yarn.name: yarn
         for stripe in start.knitted
         for yarn in stripe.strands + stripe.carried
     }
-    edge = BIND_OFF_ROWS * loom.line.mm_at(loom.stitches)
+    edge = BIND_OFF_ROWS * setup.lengths.mm_at(setup.stitches)
     uses = []
     for name, yarn in ({n: use.yarn for n, use in coming.items()} | knitted).items():
         used, kept, had = used_mm_of(start.knitted, name), 0, initial_mm(yarn)
         if used:
-            kept = _kept_so_far(yarn, start, loom)
+            kept = _kept_so_far(yarn, start, setup)
         use = coming.get(name)
         if use and use.used_mm:
             used, kept = used + use.used_mm, kept + use.kept_mm

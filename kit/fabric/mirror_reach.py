@@ -9,7 +9,7 @@ from itertools import pairwise
 from kit.blanket.choices import Pace
 from kit.colour.steps import largest_step
 from kit.fabric.ball_shares import Knitted, Task, is_folded, knit, one_way
-from kit.fabric.setup import Place
+from kit.fabric.setup import BallPlace
 from kit.fabric.strands import ROWS_APART, Stretch, Supply
 from kit.fabric.stripes import Stripe, stripe_steps
 
@@ -18,7 +18,7 @@ N_NEAR = 9  # places before the fold, or the last edge, that may be exchanged
 N_KNITTED = 3  # of the exchanges that reach furthest
 
 
-def knit_well(places: Sequence[Place], task: Task) -> tuple[Knitted, bool]:
+def knit_well(places: Sequence[BallPlace], task: Task) -> tuple[Knitted, bool]:
     """Knit with the first ball begun whole, or with half of it (True) where that makes
     the largest step between stripes smaller, and the blanket no shorter than wished.
     """
@@ -37,13 +37,13 @@ def _flow(knitted: Knitted, task: Task) -> tuple[int, float]:
     """Stitches missing to the wished length, and the largest step: less is better."""
     last = knitted.stripes[-1].last if knitted.stripes else 0
     steps = stripe_steps(knitted.stripes, task.choices)
-    return max(0, (task.loom.until or 0) - last), round(largest_step(steps), 6)
+    return max(0, (task.setup.until or 0) - last), round(largest_step(steps), 6)
 
 
 # --- mirrored runs --------------------------------------------------------------------
 
 
-def _further(knitted: Knitted, places: Sequence[Place], task: Task) -> Knitted:
+def _further(knitted: Knitted, places: Sequence[BallPlace], task: Task) -> Knitted:
     """A mirrored blanket that is short of yarn, joined so that less is lost; the same
     where that gains nothing.
 
@@ -51,7 +51,7 @@ def _further(knitted: Knitted, places: Sequence[Place], task: Task) -> Knitted:
     balls run out together depends on who joined whom. So a ball and the next, or the
     next but one, change places as long as that gains something.
     """
-    until, choices = task.loom.until, task.choices
+    until, choices = task.setup.until, task.choices
     if choices.making.pace != Pace() or choices.arranging.order or not knitted.stripes:
         return knitted
     n = len(places)
@@ -75,16 +75,16 @@ def _further(knitted: Knitted, places: Sequence[Place], task: Task) -> Knitted:
     return _with_the_darkest(knitted, places, replace(task, order=order))
 
 
-def _least_rows(knitted: Knitted, places: Sequence[Place], task: Task) -> int:
+def _least_rows(knitted: Knitted, places: Sequence[BallPlace], task: Task) -> int:
     """Fewer rows than these gain nothing: four more, or as many with the darkest in."""
-    rows = _end(knitted.stripes) // task.loom.stitches
+    rows = _end(knitted.stripes) // task.setup.stitches
     if not is_folded(places, task) or _darkest_rows(knitted, places) >= ROWS_APART:
         rows += ROWS_APART
-    return min(rows, task.loom.rows or rows)
+    return min(rows, task.setup.rows or rows)
 
 
 def _gains(
-    tried: Knitted, knitted: Knitted, places: Sequence[Place], task: Task
+    tried: Knitted, knitted: Knitted, places: Sequence[BallPlace], task: Task
 ) -> bool:
     """Whether it reaches the wished end or four rows further, with no step between
     stripes over the jump limit or over the largest there was; or brings in the darkest,
@@ -94,8 +94,8 @@ def _gains(
         darkest = places[len(places) // 2].yarn
         if _spells([darkest in one.strands for one in tried.stripes]) > 1:
             return False
-    least = _end(knitted.stripes) + ROWS_APART * task.loom.stitches
-    if _end(tried.stripes) >= min(least, task.loom.until or least):
+    least = _end(knitted.stripes) + ROWS_APART * task.setup.stitches
+    if _end(tried.stripes) >= min(least, task.setup.until or least):
         most = max(task.choices.judging.fabric_jump_limit, _largest(knitted, task))
         if _largest(tried, task) <= most + 1e-6:
             return True
@@ -105,7 +105,7 @@ def _gains(
 
 
 def _exchanged(
-    order: tuple[int, ...], places: Sequence[Place]
+    order: tuple[int, ...], places: Sequence[BallPlace]
 ) -> Iterator[tuple[int, ...]]:
     """Orders in which two near each other, of the last few, change places."""
     for i in range(max(1, len(order) - N_NEAR), len(order)):
@@ -116,7 +116,7 @@ def _exchanged(
                 yield tuple(line)
 
 
-def _reaches(places: Sequence[Place], supply: Supply, task: Task) -> int:
+def _reaches(places: Sequence[BallPlace], supply: Supply, task: Task) -> int:
     """The last stitch in another order; 0 where the darkest at the fold, or the last
     of all, would be joined before its turn and not be held in one go."""
     stretches = one_way(places, supply, task)
@@ -129,18 +129,20 @@ def _spells(held: Sequence[bool]) -> int:
     return sum(now and not before for before, now in pairwise([False, *held]))
 
 
-def _with_the_darkest(knitted: Knitted, places: Sequence[Place], task: Task) -> Knitted:
+def _with_the_darkest(
+    knitted: Knitted, places: Sequence[BallPlace], task: Task
+) -> Knitted:
     """The same; where the darkest has no room at the fold, a ball held there is broken
     off four rows sooner in either half, so that the colours do reach it.
 
     That costs no row: what the other strand is held with for those rows is another.
     """
-    n, rows = len(places), task.loom.stitches * ROWS_APART
+    n, rows = len(places), task.setup.stitches * ROWS_APART
     stands_once = n % 2 and is_folded(places, task) and knitted.stripes
     if not stands_once or _darkest_rows(knitted, places) >= ROWS_APART:
         return knitted
-    last, less = _end(knitted.stripes), task.loom.line.mm_at(rows)
-    least = last if last == task.loom.until else last - rows
+    last, less = _end(knitted.stripes), task.setup.lengths.mm_at(rows)
+    least = last if last == task.setup.until else last - rows
     middle = next(stripe for stripe in knitted.stripes if 2 * stripe.last > last)
     found = []
     for k in range(n // 2):
@@ -155,7 +157,7 @@ def _with_the_darkest(knitted: Knitted, places: Sequence[Place], task: Task) -> 
     return min(found, key=lambda one: _largest(one, task), default=knitted)
 
 
-def _darkest_rows(knitted: Knitted, places: Sequence[Place]) -> float:
+def _darkest_rows(knitted: Knitted, places: Sequence[BallPlace]) -> float:
     """Rows with the ball that stands once, at the turn."""
     darkest = places[len(places) // 2].yarn
     return sum(one.rows for one in knitted.stripes if darkest in one.strands)

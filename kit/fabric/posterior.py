@@ -1,7 +1,7 @@
 """What is believed of the yarn in a stitch and of every ball, and what readings change.
 
 Bayesian linear regression in closed form: everything unknown is one normal vector of
-relative deviations, a reading is linear in it, and the belief before the first reading
+relative deviations, a reading is linear in it, and what is believed before the first
 is the prior. Readings are linearised anew around what they lead to, a few times.
 """
 
@@ -54,7 +54,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Belief:
+class Posterior:
     """Mean and covariance of the deviations: the pace first, then for every ball those
     of its length, of its tex and of its tension."""
 
@@ -64,7 +64,7 @@ class Belief:
     n_readings: int = 0
 
     def __repr__(self) -> str:
-        return f"Belief(pace {self.pace:.3f} ± {self.pace_error:.3f})"
+        return f"Posterior(pace {self.pace:.3f} ± {self.pace_error:.3f})"
 
     @property
     def pace(self) -> float:
@@ -80,16 +80,16 @@ class Belief:
         """Where a ball's three deviations begin."""
         return 1 + 3 * next(k for k, b in enumerate(self.balls) if b.name == name)
 
-    def of(self, names: Sequence[str]) -> Belief:
+    def of(self, names: Sequence[str]) -> Posterior:
         """The same of these balls alone, in this order: the marginal of a normal."""
         at = [0, *(self.at(name) + k for name in names for k in range(3))]
         balls = tuple(self.balls[(self.at(name) - 1) // 3] for name in names)
         covariance = self.covariance[np.ix_(at, at)]
-        return Belief(balls, self.mean[at], covariance, self.n_readings)
+        return Posterior(balls, self.mean[at], covariance, self.n_readings)
 
 
-def prior(pace_error: float, balls: Sequence[BallDoubt]) -> Belief:
-    """The belief before any reading: all as planned, with its doubts."""
+def normal_prior(pace_error: float, balls: Sequence[BallDoubt]) -> Posterior:
+    """What is believed before any reading: all as planned, with its doubts."""
     n = 1 + 3 * len(balls)
     covariance = np.zeros((n, n))
     covariance[0, 0] = pace_error**2
@@ -99,25 +99,25 @@ def prior(pace_error: float, balls: Sequence[BallDoubt]) -> Belief:
         covariance[at + 1, at + 1] = ball.tex**2
         covariance[at, at + 1] = covariance[at + 1, at] = ball.both
         covariance[at + 2, at + 2] = ball.tension**2
-    return Belief(tuple(balls), np.zeros(n), covariance)
+    return Posterior(tuple(balls), np.zeros(n), covariance)
 
 
-def learned(belief: Belief, readings: Sequence[Reading]) -> Belief:
-    """The belief after these readings; one that knows of none yet.
+def learned(posterior: Posterior, readings: Sequence[Reading]) -> Posterior:
+    """What is believed after these readings; one that knows of none yet.
 
     A ball that keeps as planned in all that is read of it is believed as before.
     """
     if not readings:
-        return belief
+        return posterior
     days = list(dict.fromkeys(one.day for one in readings if one.day))
-    n, n_days = len(belief.mean), len(days)
-    mean = np.concatenate([belief.mean, np.zeros(n_days)])
+    n, n_days = len(posterior.mean), len(days)
+    mean = np.concatenate([posterior.mean, np.zeros(n_days)])
     covariance = np.eye(n + n_days)
-    covariance[:n, :n] = belief.covariance
+    covariance[:n, :n] = posterior.covariance
     noise = np.diag([one.error**2 for one in readings])
     x = mean
     for _ in range(N_PASSES):
-        rows = [_linear(belief, one, days, x) for one in readings]
+        rows = [_linear(posterior, one, days, x) for one in readings]
         slopes = np.array([slope for slope, _ in rows])
         # what is read, less what it would be at the prior's mean by these slopes
         missed = np.array([miss for _, miss in rows]) + slopes @ (x - mean)
@@ -126,16 +126,16 @@ def learned(belief: Belief, readings: Sequence[Reading]) -> Belief:
         x = mean + gain @ missed
     after = covariance - gain @ shared.T
     after = (after + after.T) / 2
-    done = belief.n_readings + len(readings)
-    return Belief(belief.balls, x[:n], after[:n, :n], done)
+    done = posterior.n_readings + len(readings)
+    return Posterior(posterior.balls, x[:n], after[:n, :n], done)
 
 
 def _linear(
-    belief: Belief, reading: Reading, days: Sequence[str], x: np.ndarray
+    posterior: Posterior, reading: Reading, days: Sequence[str], x: np.ndarray
 ) -> tuple[np.ndarray, float]:
     """A reading's slopes at `x`, and by how much it misses what `x` makes of it."""
-    at = belief.at(reading.name)
-    ball = belief.balls[(at - 1) // 3]
+    at = posterior.at(reading.name)
+    ball = posterior.balls[(at - 1) // 3]
     pace, (length, tex, tension) = x[0], x[at : at + 3]
     slope = np.zeros(len(x))
     left_m = ball.metres * (1 + length) - reading.used_m * (1 + pace + tension)
@@ -146,7 +146,7 @@ def _linear(
     per_m = ball.grams_per_m
     damp, day = 0.0, None
     if reading.day:
-        day = len(belief.mean) + days.index(reading.day)
+        day = len(posterior.mean) + days.index(reading.day)
         damp = ball.day * x[day]
     weight = per_m * (1 + tex) * (1 + damp)
     slope[0] = slope[at + 2] = -reading.used_m * weight
@@ -157,33 +157,33 @@ def _linear(
     return slope, reading.left_g - left_m * weight
 
 
-def expected(belief: Belief, reading: Reading) -> tuple[float, float]:
+def expected(posterior: Posterior, reading: Reading) -> tuple[float, float]:
     """What a reading is expected to be, grams on the scale (metres kept where it ran
     out), and the standard uncertainty of how far off it may be."""
     days = [reading.day] if reading.day else []
-    x = np.append(belief.mean, np.zeros(len(days)))
-    slope, miss = _linear(belief, reading, days, x)
-    own, shared = slope[: len(belief.mean)], slope[len(belief.mean) :]
-    variance = own @ belief.covariance @ own + shared @ shared + reading.error**2
+    x = np.append(posterior.mean, np.zeros(len(days)))
+    slope, miss = _linear(posterior, reading, days, x)
+    own, shared = slope[: len(posterior.mean)], slope[len(posterior.mean) :]
+    variance = own @ posterior.covariance @ own + shared @ shared + reading.error**2
     read = reading.kept_m if reading.left_g is None else reading.left_g
     return read - miss, float(np.sqrt(variance))
 
 
-def drawn(belief: Belief, n: int, rng: np.random.Generator) -> np.ndarray:
+def drawn(posterior: Posterior, n: int, rng: np.random.Generator) -> np.ndarray:
     """`n` draws of all deviations, shape (n, 1 + 3 balls)."""
-    values, vectors = np.linalg.eigh(belief.covariance)
+    values, vectors = np.linalg.eigh(posterior.covariance)
     root = vectors * np.sqrt(np.clip(values, 0.0, None))
-    return belief.mean + rng.standard_normal((n, len(values))) @ root.T
+    return posterior.mean + rng.standard_normal((n, len(values))) @ root.T
 
 
-def left_m(belief: Belief, name: str, used_m: float) -> tuple[float, float]:
+def left_m(posterior: Posterior, name: str, used_m: float) -> tuple[float, float]:
     """Metres left of a ball and their standard uncertainty, to first order."""
-    at = belief.at(name)
-    ball = belief.balls[(at - 1) // 3]
-    slope = np.zeros(len(belief.mean))
+    at = posterior.at(name)
+    ball = posterior.balls[(at - 1) // 3]
+    slope = np.zeros(len(posterior.mean))
     slope[at], slope[0], slope[at + 2] = ball.metres, -used_m, -used_m
-    left = ball.metres - used_m + float(slope @ belief.mean)
-    return left, float(np.sqrt(max(0.0, slope @ belief.covariance @ slope)))
+    left = ball.metres - used_m + float(slope @ posterior.mean)
+    return left, float(np.sqrt(max(0.0, slope @ posterior.covariance @ slope)))
 
 
 def ball_doubt(

@@ -8,7 +8,7 @@ from math import ceil
 
 import numpy as np
 
-from kit.yarn.stitch_lengths import Line
+from kit.yarn.stitch_lengths import Lengths
 
 INSIDE = 0.90  # what a range is to hold
 
@@ -52,10 +52,10 @@ def range_of(numbers: np.ndarray) -> Range:
     return Range(float(likely), float(low), float(high))
 
 
-def rows_at(line: Line, n_rows: int) -> Callable[[np.ndarray], np.ndarray]:
+def rows_at(lengths: Lengths, n_rows: int) -> Callable[[np.ndarray], np.ndarray]:
     """Metres of one strand to rows, parts of rows too."""
     marks = np.arange(2 * n_rows + 2)
-    at = np.array([line.mm_at(int(row) * line.stitches) for row in marks]) / 1000
+    at = np.array([lengths.mm_at(int(row) * lengths.stitches) for row in marks]) / 1000
     per_m = (marks[-1] - marks[0]) / max(at[-1], 1e-9)
 
     def rows(metres: np.ndarray) -> np.ndarray:

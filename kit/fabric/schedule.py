@@ -21,7 +21,7 @@ PATTERN_ROWS = 12  # sections that come round sooner are one pattern (the same)
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class BallPart:
     """What is used of a ball in one go, from stitch `first` to `last`.
 
     `number` of `n_parts`. mm = kept + used + left, and the parts of a ball make it up.
@@ -50,7 +50,7 @@ class Change:
     """
 
     kind: str
-    part: Part
+    part: BallPart
     row: int
     stitch: int
 
@@ -87,13 +87,13 @@ def rows_to_knit(fabric: Fabric, choices: Choices) -> tuple[Entry, ...]:
     """
     if not fabric.stripes:
         return ()
-    line = set_up(choices.making).line
+    lengths = set_up(choices.making).lengths
     turns = _turns(choices.making.sections, fabric.rows)
     parts = ball_parts(fabric, choices)
     entries, total_mm, total_g = [], 0, 0.0
     for k, stripe in enumerate(fabric.stripes):
         for name, piece, first_ridge_row in _pieces(stripe, turns):
-            mm = line.mm_at(piece.last) - line.mm_at(piece.first)
+            mm = lengths.mm_at(piece.last) - lengths.mm_at(piece.first)
             piece = replace(piece, metres_each=mm / 1000)
             strands = piece.strands + piece.carried
             total_mm += mm * len(strands)
@@ -166,7 +166,7 @@ def _held(stripes: Sequence[Stripe], k: int) -> tuple[Yarn, ...]:
 
 
 def _joins(
-    stripes: Sequence[Stripe], k: int, parts: dict[str, tuple[Part, ...]]
+    stripes: Sequence[Stripe], k: int, parts: dict[str, tuple[BallPart, ...]]
 ) -> Iterator[Change]:
     stripe = stripes[k]
     for yarn in _held(stripes, k):
@@ -180,7 +180,7 @@ def _joins(
 
 
 def _ends(
-    stripes: Sequence[Stripe], k: int, parts: dict[str, tuple[Part, ...]]
+    stripes: Sequence[Stripe], k: int, parts: dict[str, tuple[BallPart, ...]]
 ) -> Iterator[Change]:
     stripe, is_last = stripes[k], k == len(stripes) - 1
     for yarn in _held(stripes, k):
@@ -196,14 +196,14 @@ def _ends(
         yield Change(kind, part, stripe.last_row, stripe.last_stitch)
 
 
-def _part_at(parts: Sequence[Part], stitch: int) -> Part:
+def _part_at(parts: Sequence[BallPart], stitch: int) -> BallPart:
     return next(part for part in parts if part.first <= stitch < part.last)
 
 
 # --- balls that come round more than once ---------------------------------------------
 
 
-def ball_parts(fabric: Fabric, choices: Choices) -> dict[str, tuple[Part, ...]]:
+def ball_parts(fabric: Fabric, choices: Choices) -> dict[str, tuple[BallPart, ...]]:
     """Every knitted yarn's parts by name: one where it is used in one go.
 
     A mirrored blanket keeps 6 % of a shared ball back on the second half; otherwise
@@ -220,7 +220,7 @@ def ball_parts(fabric: Fabric, choices: Choices) -> dict[str, tuple[Part, ...]]:
     }
 
 
-def winding(fabric: Fabric, choices: Choices) -> tuple[tuple[Part, ...], ...]:
+def winding(fabric: Fabric, choices: Choices) -> tuple[tuple[BallPart, ...], ...]:
     """The balls to part before casting on: for each its later parts, to wind off."""
     parted = ball_parts(fabric, choices).values()
     return tuple(parts[1:] for parts in parted if len(parts) > 1)
@@ -247,7 +247,7 @@ def _spells(stripes: Sequence[Stripe]) -> dict[str, list[Spell]]:
 
 def _parted(
     use: Use, spells: Sequence[Spell], fabric: Fabric, reserve: float
-) -> tuple[Part, ...]:
+) -> tuple[BallPart, ...]:
     n = len(spells)
     kept = _kept(use, n, fabric)
     rest = use.initial_mm - use.kept_mm
@@ -257,7 +257,7 @@ def _parted(
         later = sum(mm for _, _, mm in spells[k + 1 :])
         mine = min(max(quota, used), rest - later) if k < n - 1 else rest
         rest -= mine
-        part = Part(use.yarn, k + 1, n, first, last, mine + kept[k], kept[k], used)
+        part = BallPart(use.yarn, k + 1, n, first, last, mine + kept[k], kept[k], used)
         parts.append(part)
     return tuple(parts)
 

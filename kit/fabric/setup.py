@@ -17,7 +17,7 @@ from kit.fabric.strands import Supply
 from kit.fabric.stripes import initial_mm, yarn_tex
 from kit.yarn import cast_on
 from kit.yarn.gauge import rows_for, stitch_yarn, yarn_factors
-from kit.yarn.stitch_lengths import Yardline, yardline
+from kit.yarn.stitch_lengths import StitchLengths, stitch_lengths_of
 
 CAST_ON_ROWS = 2  # a row's yarn per strand, twice (common practice, no source)
 BIND_OFF_ROWS = 4  # the same
@@ -26,7 +26,7 @@ TRIM_WITHIN_MM = 500  # balls are trimmed to half a metre
 
 
 @dataclass(frozen=True, slots=True)
-class Loom:
+class Setup:
     """What the knitting is done on: cast-on, yarn along the rows, the wished end.
 
     `rows` is None where it is knitted until the yarn ends.
@@ -34,7 +34,7 @@ class Loom:
 
     stitches: int
     width_cm: float
-    line: Yardline
+    lengths: StitchLengths
     rows: int | None
     estimated: bool
 
@@ -44,7 +44,7 @@ class Loom:
         return self.rows and self.rows * self.stitches
 
 
-def set_up(making: Making) -> Loom:
+def set_up(making: Making) -> Setup:
     """Gauge and size as stitches, rows and yarn per stitch. Raises KitError."""
     gauge, size = making.gauge, making.size
     if gauge is None or size is None:
@@ -59,12 +59,14 @@ def set_up(making: Making) -> Loom:
     stitch = stitch_yarn(gauge, making.strands.fabric_tex)
     cycle = sum(section.rows for section in making.sections) or 1
     factors = yarn_factors(cycle, making.sections).tolist()
-    line = yardline(chosen.stitches, stitch.length_m, factors)
-    return Loom(chosen.stitches, chosen.width_cm, line, rows or None, stitch.estimated)
+    lengths = stitch_lengths_of(chosen.stitches, stitch.length_m, factors)
+    return Setup(
+        chosen.stitches, chosen.width_cm, lengths, rows or None, stitch.estimated
+    )
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class BallPlace:
     """A ball, or the part of it used at one place along the blanket.
 
     `part` of the ball's usable length; `time` counts the times through, from 0.
@@ -75,13 +77,13 @@ class Place:
     time: int = 0
 
 
-def places_of(laid: Laid, choices: Choices) -> tuple[Place, ...]:
+def places_of(laid: Laid, choices: Choices) -> tuple[BallPlace, ...]:
     """Where the balls stand, each parted evenly among its places."""
     counts = Counter(yarn.name for yarn in laid.yarns)
     mirrored = choices.laying.layout == "mirrored" and shared_in(choices.laying) > 1
     reserve = SECOND_HALF_RESERVE if mirrored else 0.0
     return tuple(
-        Place(
+        BallPlace(
             yarn,
             (1 - (reserve if counts[yarn.name] > 1 else 0)) / counts[yarn.name],
             sum(join < k for join in laid.joins),
@@ -91,11 +93,14 @@ def places_of(laid: Laid, choices: Choices) -> tuple[Place, ...]:
 
 
 def kept_back(
-    places: Iterable[Place], begin: Collection[str], end: Collection[str], loom: Loom
+    places: Iterable[BallPlace],
+    begin: Collection[str],
+    end: Collection[str],
+    setup: Setup,
 ) -> dict[str, int]:
     """Millimetres kept back of each yarn: a tail a place, cast-on and bind-off for
     those named. No more than there is."""
-    row_mm = loom.line.mm_at(loom.stitches)
+    row_mm = setup.lengths.mm_at(setup.stitches)
     kept: dict[str, int] = {}
     had = {place.yarn.name: initial_mm(place.yarn) for place in places}
     for name, n in Counter(place.yarn.name for place in places).items():
@@ -104,7 +109,7 @@ def kept_back(
     return kept
 
 
-def supply_of(places: Sequence[Place], kept: dict[str, int]) -> Supply:
+def supply_of(places: Sequence[BallPlace], kept: dict[str, int]) -> Supply:
     """The places' lengths as numbers to knit with."""
     mm = []
     for place in places:

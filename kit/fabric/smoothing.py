@@ -19,7 +19,7 @@ from kit.colour import ciede2000, mean_lab, step_table
 from kit.colour.difference import at_view
 from kit.colour.spaces import lab_to_xyz, xyz_to_lab
 from kit.colour.steps import largest_step
-from kit.fabric.ball_shares import Task, begins_anew
+from kit.fabric.ball_shares import Task, restarts
 from kit.fabric.mirror_reach import knit_well
 from kit.fabric.setup import places_of, set_up
 from kit.fabric.strands import Stretch, Supply, hold
@@ -136,7 +136,7 @@ def _weighed(steps: np.ndarray) -> float:
 
 def _trial(yarns: tuple[Yarn, ...], choices: Choices) -> Trial:
     mixes, counts = [yarn.mix for yarn in yarns], counting(choices.judging)
-    loom = set_up(choices.making)
+    setup = set_up(choices.making)
     _, mm = _as_knitted(yarns, choices)
     supply = Supply(
         tuple(mm[yarn.name] for yarn in yarns),
@@ -148,8 +148,9 @@ def _trial(yarns: tuple[Yarn, ...], choices: Choices) -> Trial:
         yarns=yarns,
         choices=choices,
         supply=supply,
-        line=Millimetres(loom.line.mm_at(loom.stitches)),
-        until=loom.until and loom.line.mm_at(loom.until) // shared_in(choices.laying),
+        line=Millimetres(setup.lengths.mm_at(setup.stitches)),
+        until=setup.until
+        and setup.lengths.mm_at(setup.until) // shared_in(choices.laying),
         near=step_table(mixes, mixes, view=0.0),
         xyz=np.array([lab_to_xyz(np.array(mean_lab(mix))) for mix in mixes]),
         width=np.array([visible_width(yarn) for yarn in yarns]),
@@ -196,7 +197,7 @@ def _steps(
         wanted = ((left @ trial.kept) & came).any(axis=1)
         steps[wanted | ((left | came) & accents).any(axis=1)] = 0.0
     for k in range(len(steps) if turns else 0):
-        if begins_anew(stretches[k].held, stretches[k + 1].held, turns):
+        if restarts(stretches[k].held, stretches[k + 1].held, turns):
             steps[k] = 0.0
     return steps
 

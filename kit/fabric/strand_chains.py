@@ -13,8 +13,8 @@ import numpy as np
 
 from kit.blanket import Choices, Yarn
 from kit.fabric.fabric import Fabric
-from kit.fabric.posterior import BallDoubt, Belief, ball_doubt, drawn, prior
-from kit.fabric.schedule import Part, rows_to_knit, weight_g
+from kit.fabric.posterior import BallDoubt, Posterior, ball_doubt, drawn, normal_prior
+from kit.fabric.schedule import BallPart, rows_to_knit, weight_g
 from kit.fabric.strands import ROWS_APART
 from kit.fabric.stripes import initial_mm, yarn_tex
 from kit.fabric.tolerance import (
@@ -26,7 +26,7 @@ from kit.fabric.tolerance import (
     standard,
     together,
 )
-from kit.yarn.stitch_lengths import Yardline
+from kit.yarn.stitch_lengths import StitchLengths
 
 N_DRAWS = 4000  # a chance is then sure to 0.8 of 100, a standard error
 SEED = 20
@@ -44,7 +44,7 @@ class Strand:
     stitch, so that it has the rest of the ball.
     """
 
-    part: Part
+    part: BallPart
     first: int
     last: int
     kind: str
@@ -60,8 +60,8 @@ class Strand:
 def strands_of(fabric: Fabric, choices: Choices) -> tuple[Strand, ...]:
     """A fabric's balls and parts in the order in which they are joined."""
     strands: list[Strand] = []
-    gone: list[Part] = []
-    place: dict[Part, int] = {}
+    gone: list[BallPart] = []
+    place: dict[BallPart, int] = {}
     for entry in rows_to_knit(fabric, choices):
         waits = _waiting(gone, [c.part for c in entry.joins if c.part not in place])
         for change in entry.joins:
@@ -84,7 +84,9 @@ def strands_of(fabric: Fabric, choices: Choices) -> tuple[Strand, ...]:
     return tuple(strands)
 
 
-def _ends_here(part: Part, place: dict[Part, int], strands: Sequence[Strand]) -> int:
+def _ends_here(
+    part: BallPart, place: dict[BallPart, int], strands: Sequence[Strand]
+) -> int:
     """The strand of a part; where two parts of a ball lie beside each other they are
     one strand to whoever joins, and end as the later one does."""
     if part in place:
@@ -93,7 +95,9 @@ def _ends_here(part: Part, place: dict[Part, int], strands: Sequence[Strand]) ->
     return max(own)
 
 
-def _waiting(gone: Sequence[Part], come: Sequence[Part]) -> dict[Part, list[Part]]:
+def _waiting(
+    gone: Sequence[BallPart], come: Sequence[BallPart]
+) -> dict[BallPart, list[BallPart]]:
     """Who joins at whose end: one for one, several at the one end, one at any of
     several."""
     if not gone:
@@ -120,8 +124,8 @@ class Knits:
 
 def knit_drawn(
     strands: Sequence[Strand],
-    belief: Belief,
-    line: Yardline,
+    posterior: Posterior,
+    lengths: StitchLengths,
     *,
     now: int = 0,
     n: int = N_DRAWS,
@@ -131,21 +135,21 @@ def knit_drawn(
 
     Draws in which a ball on the needle would have run out already are left out. Only
     the balls of these strands are drawn, in their order: the same strands and the same
-    belief give the same knittings, whatever else lies in the stash.
+    posterior give the same knittings, whatever else lies in the stash.
     """
-    belief = belief.of(list(dict.fromkeys(one.part.yarn.name for one in strands)))
+    posterior = posterior.of(list(dict.fromkeys(one.part.yarn.name for one in strands)))
     rng = np.random.default_rng(seed)
-    x = drawn(belief, n, rng)
+    x = drawn(posterior, n, rng)
     winds = {s.part: rng.standard_normal(n) for s in strands if s.part.number > 1}
-    at_m = metres_at(line)
+    at_m = metres_at(lengths)
     now_m = at_m(now)
     joins, ends, empty = (np.empty((n, len(strands))) for _ in range(3))
     for k, strand in enumerate(strands):
         joins[:, k] = _joined(strand, ends, at_m, now_m)
-        j = belief.at(strand.part.yarn.name)
-        usable = _usable(strand, belief, x, winds)
+        j = posterior.at(strand.part.yarn.name)
+        usable = _usable(strand, posterior, x, winds)
         empty[:, k] = joins[:, k] + usable / (1 + x[:, 0] + x[:, j + 2])
-        goes = _goes(strand, joins[:, k], line)
+        goes = _goes(strand, joins[:, k], lengths)
         ends[:, k] = np.minimum(empty[:, k], np.maximum(goes, now_m))
     last = [k for k, one in enumerate(strands) if one.kind == "bind off"]
     lasts = ends[:, last].min(axis=1) if last else np.full(n, now_m)
@@ -157,9 +161,9 @@ def knit_drawn(
     return Knits(joins[kept], ends[kept], lasts[kept], 1 + x[kept, 0])
 
 
-def metres_at(line: Yardline) -> Callable[[int], float]:
+def metres_at(lengths: StitchLengths) -> Callable[[int], float]:
     """Stitches knitted to metres of one strand, by the plan's yarn in a stitch."""
-    return lambda stitch: line.mm_at(int(stitch)) / 1000
+    return lambda stitch: lengths.mm_at(int(stitch)) / 1000
 
 
 def _joined(
@@ -173,19 +177,22 @@ def _joined(
     return np.full(n, max(at_m(strand.first), now_m))
 
 
-def _goes(strand: Strand, joins: np.ndarray, line: Yardline) -> np.ndarray:
+def _goes(strand: Strand, joins: np.ndarray, lengths: StitchLengths) -> np.ndarray:
     """Where a strand goes though yarn is left, metres: one that is to be broken off at
     its row, or four rows after its own join where that comes later; others nowhere."""
     if strand.kind != "break off" and not strand.carried:
         return np.full(len(joins), np.inf)
-    at_m = metres_at(line)
+    at_m = metres_at(lengths)
     planned_m = at_m(strand.last)
-    least_m = min(planned_m - at_m(strand.first), at_m(ROWS_APART * line.stitches))
+    least_m = min(planned_m - at_m(strand.first), at_m(ROWS_APART * lengths.stitches))
     return np.maximum(planned_m, joins + least_m)
 
 
 def _usable(
-    strand: Strand, belief: Belief, x: np.ndarray, winds: Mapping[Part, np.ndarray]
+    strand: Strand,
+    posterior: Posterior,
+    x: np.ndarray,
+    winds: Mapping[BallPart, np.ndarray],
 ) -> np.ndarray:
     """What a ball or a part of one gives, metres.
 
@@ -193,8 +200,8 @@ def _usable(
     many metres makes them shorter. The first part is what remains of the ball.
     """
     part = strand.part
-    at = belief.at(part.yarn.name)
-    ball = belief.balls[(at - 1) // 3]
+    at = posterior.at(part.yarn.name)
+    ball = posterior.balls[(at - 1) // 3]
     length, tex, tension = (x[:, at + k] for k in range(3))
     whole, kept = ball.metres * (1 + length), part.kept_mm / 1000
     if strand.spent_m is not None:
@@ -211,7 +218,7 @@ def _usable(
     return np.maximum(0.0, mine - kept)
 
 
-def _wound_m(part: Part) -> float:
+def _wound_m(part: BallPart) -> float:
     """By how much a part may be off that is wound off by the scale, metres."""
     return standard(USUAL.scale_g) * 1000 / yarn_tex(part.yarn)
 
@@ -219,14 +226,14 @@ def _wound_m(part: Part) -> float:
 # --- what is doubted ------------------------------------------------------------------
 
 
-def first_belief(
+def prior(
     yarns: Sequence[Yarn],
     choices: Choices,
     limits: Limits = USUAL,
     *,
     fabric: Fabric | None = None,
     of_pace: Limits | None = None,
-) -> Belief:
+) -> Posterior:
     """What is believed before a stitch is knitted, of these yarns. `fabric`: what is
     knitted of them, whose yarns the pace is of; else of all. `limits` are of the balls,
     and of the pace where `of_pace` has no others."""
@@ -234,7 +241,7 @@ def first_belief(
     knitted = [use.yarn for use in fabric.uses] if fabric else measured
     doubts = pace_doubts(choices.making, knitted, of_pace or limits)
     balls = [_doubt(yarn, limits) for yarn in measured]
-    return prior(together(list(doubts.values())), balls)
+    return normal_prior(together(list(doubts.values())), balls)
 
 
 def _doubt(yarn: Yarn, limits: Limits) -> BallDoubt:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import inf
 
 from kit.blanket.choices import Pace, Strands
-from kit.yarn.stitch_lengths import Line
+from kit.yarn.stitch_lengths import Lengths
 
 # Joins closer than this make one hard stripe (common practice, no source).
 ROWS_APART = 4
@@ -55,7 +55,7 @@ def hold(
     supply: Supply,
     rules: Strands,
     pace: Pace,
-    line: Line,
+    lengths: Lengths,
     *,
     order: Sequence[int] | None = None,
     until: int | None = None,
@@ -71,12 +71,12 @@ def hold(
     """
     order = range(len(supply.mm)) if order is None else order
     at, n_held = begun
-    needle = _Needle(supply, rules, pace, line, at, order, n_held)
+    needle = _Needle(supply, rules, pace, lengths, at, order, n_held)
     stretches: list[Stretch] = []
     while until is None or at < until:
         needle.join(at)
         if not needle.may_go_on():
-            return whole(stretches, supply, rules)
+            return without_thin_end(stretches, supply, rules)
         stop, gone = needle.next_change(at, inf if until is None else until)
         if stop > at:
             stretches.append(Stretch(at, stop, tuple(needle.held)))
@@ -93,17 +93,17 @@ class _Needle:
         supply: Supply,
         rules: Strands,
         pace: Pace,
-        line: Line,
+        lengths: Lengths,
         at: int,
         order: Sequence[int],
         n_held: int,
     ) -> None:
-        self.supply, self.rules, self.pace, self.line = supply, rules, pace, line
+        self.supply, self.rules, self.pace, self.lengths = supply, rules, pace, lengths
         self.left = list(supply.mm)
         self.held = [k for k in order[:n_held] if self.left[k] > 0]  # as they joined
         self.queue = [k for k in order[n_held:] if self.left[k] > 0]
         self.joined = dict.fromkeys(self.held, at)
-        self.apart = _rows_apart(rules, pace) * line.stitches
+        self.apart = _rows_apart(rules, pace) * lengths.stitches
         self.tex_range = tex_range(rules)
         self.known: tuple[list[int], list[int]] | None = None  # who joins whom next
 
@@ -122,7 +122,7 @@ class _Needle:
         return in_range(tex, len(self.held), self.rules)
 
     def knit(self, at: int, stop: int, gone: Sequence[int]) -> None:
-        used = self.line.mm_at(stop) - self.line.mm_at(at)
+        used = self.lengths.mm_at(stop) - self.lengths.mm_at(at)
         for k in self.held:
             self.left[k] -= used
         self.held = [k for k in self.held if k not in gone]
@@ -145,8 +145,8 @@ class _Needle:
 
     def _ends(self, places: Sequence[int], at: int) -> dict[int, int]:
         """The stitch at which each place has to go, by its length or the pace."""
-        row, here = self.line.stitches, self.line.mm_at(at)
-        ends = {k: self.line.stitch_at(here + self.left[k]) for k in places}
+        row, here = self.lengths.stitches, self.lengths.mm_at(at)
+        ends = {k: self.lengths.stitch_at(here + self.left[k]) for k in places}
         if self.pace.longest_rows is not None:
             longest, since = self.pace.longest_rows * row, self.joined
             ends = {k: min(end, since.get(k, at) + longest) for k, end in ends.items()}
@@ -249,7 +249,9 @@ def _crowding(ends: Iterable[int], at: int, apart: int, n_joins: int) -> int:
     return sum(max(0, at + j * apart - end) for j, end in late)
 
 
-def whole(stretches: list[Stretch], supply: Supply, rules: Strands) -> list[Stretch]:
+def without_thin_end(
+    stretches: list[Stretch], supply: Supply, rules: Strands
+) -> list[Stretch]:
     """Without last stretches that are too thin: knitting stops before them.
 
     Where none is in range they all stay: that is said elsewhere, and still knitted.

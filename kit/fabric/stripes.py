@@ -24,8 +24,8 @@ class Stripe:
     """One stretch of fabric with the same strands, from stitch `first` to `last`.
 
     Both count stitches knitted before, in rows of `row` stitches. `metres_each` of
-    every strand and every carried one go into it. `anew`: the next time through begins
-    here, beside strands of the time before.
+    every strand and every carried one go into it. `restart`: the next time through
+    begins here, beside strands of the time before.
     """
 
     first: int
@@ -34,7 +34,7 @@ class Stripe:
     strands: tuple[Yarn, ...]
     carried: tuple[Yarn, ...]
     metres_each: float
-    anew: bool = False
+    restart: bool = False
 
     def __repr__(self) -> str:
         held = " + ".join(yarn.name for yarn in self.strands + self.carried)
@@ -135,5 +135,5 @@ def stripe_steps(stripes: Sequence[Stripe], choices: Choices) -> tuple[Step, ...
         view=judging.view,
         limit=judging.fabric_jump_limit,
         accents={k for k, pair in enumerate(pairs) if kept(*pair)},
-        joins={k - 1 for k, stripe in enumerate(stripes) if k and stripe.anew},
+        joins={k - 1 for k, stripe in enumerate(stripes) if k and stripe.restart},
     )

@@ -13,7 +13,7 @@ from kit.blanket import Choices, Stash, Yarn
 from kit.blanket.choices import Making
 from kit.errors import shorten
 from kit.fabric.fabric import Fabric, Use
-from kit.fabric.setup import SECOND_HALF_RESERVE, Loom
+from kit.fabric.setup import SECOND_HALF_RESERVE, Setup
 from kit.fabric.strands import ROWS_APART, tex_range
 from kit.fabric.stripes import Stripe, is_out_of_range, own_tex
 from kit.files.disk import CHOICES, STASH
@@ -24,20 +24,20 @@ def fabric_said(
     stripes: Sequence[Stripe],
     uses: Sequence[Use],
     carried: Sequence[Yarn],
-    loom: Loom,
+    setup: Setup,
     choices: Choices,
 ) -> list[str]:
     """How yarn use is known, where the thickness is missed, why knitting stops, what
     is left over whole: in sentences."""
     making, said = choices.making, []
-    if loom.estimated:
+    if setup.estimated:
         said.append(
             "Yarn use is estimated from the gauge (Munden's plain-knit relation, about "
             "15 % either way, not for garter or eyelets). A weighed swatch is surer."
         )
     said += _said_of_range(stripes, uses, making)
-    if stripes and stripes[-1].last != loom.until:
-        said += _said_of_end(stripes, uses, loom, choices)
+    if stripes and stripes[-1].last != setup.until:
+        said += _said_of_end(stripes, uses, setup, choices)
     idle = (u.yarn for u in uses if not u.used_mm and u.yarn not in carried)
     unused = [yarn.name for yarn in idle]
     if unused:
@@ -86,11 +86,11 @@ def _said_of_range(
 
 
 def _said_of_end(
-    stripes: Sequence[Stripe], uses: Sequence[Use], loom: Loom, choices: Choices
+    stripes: Sequence[Stripe], uses: Sequence[Use], setup: Setup, choices: Choices
 ) -> list[str]:
     """Why knitting stops where the yarn ends, with what is left on the needle there;
     with mirrored halves that is in the middle, whose rows end first."""
-    row_mm, last, reserve = loom.line.mm_at(loom.stitches), stripes[-1], 0.0
+    row_mm, last, reserve = setup.lengths.mm_at(setup.stitches), stripes[-1], 0.0
     where = f"Knitting stops after row {last.last_row}"
     held = [{yarn.name for yarn in stripe.strands} for stripe in stripes]
     if choices.laying.layout == "mirrored" and len(held) > 1 and held == held[::-1]:

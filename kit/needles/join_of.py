@@ -13,7 +13,7 @@ from kit.fabric.strands import N_LOOK_AHEAD, ROWS_APART
 from kit.needles.log import Note
 from kit.needles.log_ahead import LogAhead
 from kit.needles.strand_timeline import Links
-from kit.yarn.stitch_lengths import Line
+from kit.yarn.stitch_lengths import Lengths
 
 LATE_ROWS = 12  # a join that is not logged is only taken for made so much later (ours)
 
@@ -29,7 +29,7 @@ class WhoseEnd:
 
 
 def whose_end(
-    links: Links, ahead: LogAhead, line: Line, note: Note, at: int
+    links: Links, ahead: LogAhead, lengths: Lengths, note: Note, at: int
 ) -> WhoseEnd:
     """Whose end a join at stitch `at` is at that has no `instead_of`."""
     k = links.waiting(note.yarn, at)
@@ -37,7 +37,7 @@ def whose_end(
         return WhoseEnd()
     sure = len(on_needle(links)) == 1 and just_freed(links, at) is None
     if k is None or comes_early(links, k, at) or _is_ruled_out(links, ahead, k, at):
-        out, why = _likeliest(links, ahead, line, at)
+        out, why = _likeliest(links, ahead, lengths, at)
         said = "" if sure else _taken(note, links[out].name, why)
         return WhoseEnd(out, None if k is None else links.follower(out), said)
     sure = sure or any(links[j].ended is not None for j in links[k].after)
@@ -107,7 +107,9 @@ def _is_ruled_out(links: Links, ahead: LogAhead, k: int, at: int) -> bool:
 # --- by what is known -----------------------------------------------------------------
 
 
-def _likeliest(links: Links, ahead: LogAhead, line: Line, at: int) -> tuple[int, str]:
+def _likeliest(
+    links: Links, ahead: LogAhead, lengths: Lengths, at: int
+) -> tuple[int, str]:
     """Of all strands the likeliest to have ended, and why that one."""
     if (freed := just_freed(links, at)) is not None:
         return freed, "which had just ended"
@@ -115,7 +117,7 @@ def _likeliest(links: Links, ahead: LogAhead, line: Line, at: int) -> tuple[int,
     held = [k for k in on if not ahead.is_ended(links, k)] or on
 
     def ends(k: int) -> tuple[int, int]:
-        return ahead.ends_at(links, k, at, line), links[k].strand.last
+        return ahead.ends_at(links, k, at, lengths), links[k].strand.last
 
     return min(held, key=ends), "the strand nearest its end"
 

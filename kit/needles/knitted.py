@@ -14,7 +14,7 @@ from kit.fabric.strand_chains import Strand
 from kit.needles.log import Log
 from kit.needles.replay import follow
 from kit.needles.strand_timeline import Links
-from kit.yarn.stitch_lengths import Yardline
+from kit.yarn.stitch_lengths import StitchLengths
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +56,10 @@ class SoFar:
         """Strands not joined yet, in the plan's order."""
         return tuple(one for one in self.strands if one.begun is None)
 
-    def used_mm(self, name: str, line: Yardline, stitch: int) -> int:
-        """What a yarn has given up to a stitch, by the yarn in a stitch of `line`."""
+    def used_mm(self, name: str, lengths: StitchLengths, stitch: int) -> int:
+        """What a yarn has given up to a stitch, by the yarn in a stitch of these."""
         return sum(
-            line.mm_at(min(stripe.last, stitch)) - line.mm_at(stripe.first)
+            lengths.mm_at(min(stripe.last, stitch)) - lengths.mm_at(stripe.first)
             for stripe in self.stripes
             if stripe.first < stitch
             for yarn in stripe.strands + stripe.carried
@@ -119,7 +119,7 @@ def _stripes(
     end: int,
 ) -> Iterator[Stripe]:
     """What is held between each two changes, up to a stitch."""
-    line = set_up(choices.making).line
+    lengths = set_up(choices.making).lengths
     spans = [
         (one, one.begun, end if last is None else min(last, end))
         for one, last in zip(strands, ended, strict=True)
@@ -139,15 +139,15 @@ def _stripes(
     )
     changes = (e for _, a, b in (*spans, *along) for e in (a, b))
     edges = sorted({0, end, *changes, *cuts})
-    anew = {stripe.first for stripe in fabric.stripes if stripe.anew}
+    restart = {stripe.first for stripe in fabric.stripes if stripe.restart}
     for first, last in zip(edges, edges[1:], strict=False):
         own = tuple(s.part.yarn for s, a, b in spans if a <= first < b)
         beside = tuple(yarn for yarn, a, b in along if a <= first < b)
         own = _in_plan_order(own, fabric, first)
         if own:
-            mm = line.mm_at(last) - line.mm_at(first)
+            mm = lengths.mm_at(last) - lengths.mm_at(first)
             yield Stripe(
-                first, last, fabric.stitches, own, beside, mm / 1000, first in anew
+                first, last, fabric.stitches, own, beside, mm / 1000, first in restart
             )
 
 

@@ -15,7 +15,7 @@ from kit.fabric.carrying import TAIL_MM
 from kit.fabric.tolerance import USUAL
 from kit.needles.log import Log, Note
 from kit.needles.strand_timeline import Links
-from kit.yarn.stitch_lengths import Line
+from kit.yarn.stitch_lengths import Lengths
 
 
 @dataclass(slots=True)
@@ -62,9 +62,9 @@ class LogAhead:
             return goes
         return max(goes, self._seen(one.name, links.row))
 
-    def ends_at(self, links: Links, k: int, at: int, line: Line) -> int:
+    def ends_at(self, links: Links, k: int, at: int, lengths: Lengths) -> int:
         """The same as told at a stitch: by the last weighing before it, if any."""
-        goes, end = self.goes_at(links, k), self._weighed_end(links, k, at, line)
+        goes, end = self.goes_at(links, k), self._weighed_end(links, k, at, lengths)
         if end is None:
             return goes
         if links[k].strand.kind != "runs out":
@@ -76,7 +76,9 @@ class LogAhead:
         seen = [at for at, grams in self.weighed.get(name, []) if grams > USUAL.scale_g]
         return seen[-1] + row // 2 if seen else 0
 
-    def _weighed_end(self, links: Links, k: int, at: int, line: Line) -> int | None:
+    def _weighed_end(
+        self, links: Links, k: int, at: int, lengths: Lengths
+    ) -> int | None:
         """Where the grams on the scale end at the plan's yarn in a stitch. None where
         no weighing tells; of a ball in parts it shows those aside too."""
         one = links[k]
@@ -87,7 +89,7 @@ class LogAhead:
             return None
         stitch, grams = last[-1]
         left_mm = round(1000 * grams * yarn.metres / yarn.grams) - TAIL_MM
-        return line.stitch_at(line.mm_at(stitch) + max(0, left_mm))
+        return lengths.stitch_at(lengths.mm_at(stitch) + max(0, left_mm))
 
 
 def log_ahead(log: Log, fabric: Fabric) -> LogAhead:

@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from kit.blanket import Yarn
-from kit.fabric.posterior import Belief, expected, learned
+from kit.fabric.posterior import Posterior, expected, learned
 from kit.fabric.schedule import weight_g
-from kit.fabric.setup import Loom
+from kit.fabric.setup import Setup
 from kit.fabric.tolerance import USUAL, standard
 from kit.needles.knitted import SoFar
 from kit.needles.log import Log, Note
@@ -29,8 +29,8 @@ def without_odd(
     log: Log,
     so_far: SoFar,
     yarns: Sequence[Yarn],
-    loom: Loom,
-    first: Belief,
+    setup: Setup,
+    first: Posterior,
     units: str = "metric",
 ) -> tuple[Log, list[str]]:
     """The log without weighings that do not fit, and what is told of them. `first`:
@@ -40,11 +40,11 @@ def without_odd(
     """
     found = [
         one
-        for one in weighings_of(log, so_far, yarns, loom)
+        for one in weighings_of(log, so_far, yarns, setup)
         if not is_other_unit(one, first, units)
     ]
     said = {}
-    alone = parts_alone(found, so_far, loom, first)
+    alone = parts_alone(found, so_far, setup, first)
     for k, (part, whole_g) in alone.items():
         said[k] = _alone_words(found[k], part, whole_g, units)
     for k, one, two in heavier(found, alone, first):
@@ -54,7 +54,7 @@ def without_odd(
     return replace(log, notes=rest) if odd else log, [said[k] for k in sorted(said)]
 
 
-def is_other_unit(one: Weighing, first: Belief, units: str) -> bool:
+def is_other_unit(one: Weighing, first: Posterior, units: str) -> bool:
     """Whether the number may have been meant in grams or ounces, the other one."""
     whole_g, _ = expected(first, one.reading)
     return bool(other_unit(one.note, one.grams, one.yarn, whole_g, units))
@@ -64,17 +64,17 @@ def is_other_unit(one: Weighing, first: Belief, units: str) -> bool:
 
 
 def parts_alone(
-    found: Sequence[Weighing], so_far: SoFar, loom: Loom, first: Belief
+    found: Sequence[Weighing], so_far: SoFar, setup: Setup, first: Posterior
 ) -> dict[int, tuple[str, float]]:
     """Weighings, by place, that fit one part of their ball and not the whole: which
     part, and the grams expected of the whole.
 
     What is far off at first sight is seen again by what the other weighings tell.
     """
-    lumps = [_lumps(one, so_far, loom) for one in found]
+    lumps = [_lumps(one, so_far, setup) for one in found]
 
-    def fits(k: int, belief: Belief) -> str:
-        return _which_part(found[k], *lumps[k], belief)
+    def fits(k: int, posterior: Posterior) -> str:
+        return _which_part(found[k], *lumps[k], posterior)
 
     anew = {
         one.yarn.name
@@ -87,9 +87,9 @@ def parts_alone(
     if not seen:
         return {}
     others = [one.reading for k, one in enumerate(found) if k not in seen]
-    belief = learned(first, others)
-    parts = {k: fits(k, belief) for k in seen}
-    whole = {k: expected(belief, found[k].reading)[0] for k in seen}
+    posterior = learned(first, others)
+    parts = {k: fits(k, posterior) for k in seen}
+    whole = {k: expected(posterior, found[k].reading)[0] for k in seen}
     return {k: (part, whole[k]) for k, part in parts.items() if part}
 
 
@@ -100,12 +100,12 @@ def _is_anew(one: Weighing) -> bool:
 
 
 def _which_part(
-    one: Weighing, waiting_g: Sequence[float], held: bool, belief: Belief
+    one: Weighing, waiting_g: Sequence[float], held: bool, posterior: Posterior
 ) -> str:
     """The part that a weighing fits though it does not fit the ball; "" for none."""
     if len(waiting_g) + held < 2:
         return ""
-    whole_g, error = expected(belief, one.reading)
+    whole_g, error = expected(posterior, one.reading)
     if one.grams > whole_g - FAR * error:
         return ""
     waits = "the part that waits" if held else "one part"
@@ -119,9 +119,11 @@ def _which_part(
     return part if off_g <= within_g else ""
 
 
-def _lumps(one: Weighing, so_far: SoFar, loom: Loom) -> tuple[tuple[float, ...], bool]:
+def _lumps(
+    one: Weighing, so_far: SoFar, setup: Setup
+) -> tuple[tuple[float, ...], bool]:
     """Of a ball in parts the grams of those that waited, and whether one was held."""
-    at = one.note.row * loom.stitches
+    at = one.note.row * setup.stitches
     waiting_g, held = [], False
     for strand, end in zip(so_far.strands, so_far.ended, strict=True):
         part = strand.part
@@ -146,7 +148,7 @@ def _alone_words(one: Weighing, part: str, whole_g: float, units: str) -> str:
 
 
 def heavier(
-    found: Sequence[Weighing], odd: Sequence[int] | dict, first: Belief
+    found: Sequence[Weighing], odd: Sequence[int] | dict, first: Posterior
 ) -> Iterator[tuple[int, Weighing, Weighing]]:
     """Where a ball weighs more than before: the place of the weighing that fits what
     the others tell less well, the later one if both fit alike; then both of them."""
@@ -159,8 +161,8 @@ def heavier(
             last[one.yarn.name] = k
             continue
         others = [w.reading for w in found if w.yarn.name != one.yarn.name]
-        belief = learned(first, others)
-        wrong = max((before, k), key=lambda j: (_off(found[j], belief), -j))
+        posterior = learned(first, others)
+        wrong = max((before, k), key=lambda j: (_off(found[j], posterior), -j))
         if wrong == before:
             last[one.yarn.name] = k
         yield wrong, found[before], one
@@ -171,8 +173,8 @@ def _most_g(one: Weighing) -> float:
     return one.grams + slack_g(one.yarn, one.grams)
 
 
-def _off(one: Weighing, belief: Belief) -> float:
-    whole_g, error = expected(belief, one.reading)
+def _off(one: Weighing, posterior: Posterior) -> float:
+    whole_g, error = expected(posterior, one.reading)
     return abs(one.grams - whole_g) / error
 
 

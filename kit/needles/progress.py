@@ -1,8 +1,8 @@
 """Where things stand: weighings and joins as readings, the forecast corrected by them.
 
 The yarn in a stitch and every ball are estimated by Bayesian linear regression (see
-`belief`), with the swatch and the labels as prior; the rest is then knitted on in a
-thousand drawn blankets, as `sureness` does.
+`posterior`), with the swatch and the labels as prior; the rest is then knitted on in a
+thousand drawn blankets, as `forecast` does.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ import numpy as np
 from kit.arrangement.layout import shared_in
 from kit.blanket import Choices, Yarn
 from kit.fabric.carrying import TAIL_MM
-from kit.fabric.forecast import Sureness, judged
-from kit.fabric.posterior import Belief, Reading, learned, left_m
+from kit.fabric.forecast import Forecast, forecast_from
+from kit.fabric.posterior import Posterior, Reading, learned, left_m
 from kit.fabric.ranges import Range
 from kit.fabric.schedule import weight_g
-from kit.fabric.setup import Loom, set_up
-from kit.fabric.strand_chains import Strand, first_belief, knit_drawn
+from kit.fabric.setup import Setup, set_up
+from kit.fabric.strand_chains import Strand, knit_drawn, prior
 from kit.fabric.stripes import initial_mm
 from kit.fabric.tolerance import Z95
 from kit.needles.knitted import SoFar, knitted_so_far
@@ -73,19 +73,19 @@ class Join:
 class Progress:
     """How far a plan has been knitted, and what is to be expected of the rest.
 
-    so_far   as knitted: row, stripes, strands on the needle
-    rows     the plan's last row
-    belief   pace and balls after all readings
-    pace     yarn in a stitch as a share of the plan's
-    forecast chances, reserves, rows the yarn lasts for; `endings` of strands not ended
+    so_far     as knitted: row, stripes, strands on the needle
+    rows       the plan's last row
+    posterior  pace and balls after all readings
+    pace       yarn in a stitch as a share of the plan's
+    forecast   chances, reserves, rows the yarn lasts for; `endings` of strands to end
     """
 
     so_far: SoFar
     rows: int
     readings: tuple[Reading, ...]
-    belief: Belief
+    posterior: Posterior
     pace: Range
-    forecast: Sureness
+    forecast: Forecast
     balls: tuple[Ball, ...]
     joins: tuple[Join, ...]
     sentences: tuple[str, ...]
@@ -114,35 +114,35 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     as they were before the first stitch: what is weighed is compared with them.
     """
     assert plan.fabric is not None
-    loom = set_up(base.making)
+    setup = set_up(base.making)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
-    first = first_belief(yarns, base, fabric=plan.fabric)
-    log, odd = without_odd(log, so_far, yarns, loom, first, base.units)
-    yarns, log, anew = weighed_before(log, so_far, yarns, loom, base.units)
-    readings, said = readings_of(log, so_far, yarns, loom, base.units)
-    first = first_belief(yarns, base, fabric=plan.fabric)
-    belief = learned(first, readings)
-    strands = _ahead(so_far, plan.choices, loom)
-    now = so_far.row * loom.stitches
-    knits = knit_drawn(strands, belief, loom.line, now=now)
-    knitted = {name: so_far.used_mm(name, loom.line, now) for name in so_far.gone}
-    forecast = judged(plan.fabric, base, strands, knits, belief, knitted)
+    first = prior(yarns, base, fabric=plan.fabric)
+    log, odd = without_odd(log, so_far, yarns, setup, first, base.units)
+    yarns, log, anew = weighed_before(log, so_far, yarns, setup, base.units)
+    readings, said = readings_of(log, so_far, yarns, setup, base.units)
+    first = prior(yarns, base, fabric=plan.fabric)
+    posterior = learned(first, readings)
+    strands = _ahead(so_far, plan.choices, setup)
+    now = so_far.row * setup.stitches
+    knits = knit_drawn(strands, posterior, setup.lengths, now=now)
+    knitted = {name: so_far.used_mm(name, setup.lengths, now) for name in so_far.gone}
+    forecast = forecast_from(plan.fabric, base, strands, knits, posterior, knitted)
     low, likely, high = np.quantile(knits.pace, [0.05, 0.5, 0.95])
     pace = Range(float(likely), float(low), float(high))
     if not readings:
         pace = replace(pace, likely=1.0)
-    balls = tuple(_ball(yarn, so_far, belief, loom) for yarn in yarns)
+    balls = tuple(_ball(yarn, so_far, posterior, setup) for yarn in yarns)
     return Progress(
-        so_far, plan.fabric.rows, readings, belief, pace, forecast, balls,
-        _joins(forecast, strands, loom),
-        (*so_far.sentences, *odd, *anew, *said, *_far_off(belief, first)),
+        so_far, plan.fabric.rows, readings, posterior, pace, forecast, balls,
+        _joins(forecast, strands, setup),
+        (*so_far.sentences, *odd, *anew, *said, *_far_off(posterior, first)),
     )  # fmt: skip
 
 
-def _far_off(belief: Belief, first: Belief) -> list[str]:
+def _far_off(posterior: Posterior, first: Posterior) -> list[str]:
     """Told where readings make more of the pace than the swatch or the gauge allow."""
     limit = FAR * first.pace_error
-    if abs(belief.pace - 1) <= limit:
+    if abs(posterior.pace - 1) <= limit:
         return []
     return [
         "By these weighings the pace is far from what was measured or estimated before "
@@ -151,7 +151,7 @@ def _far_off(belief: Belief, first: Belief) -> list[str]:
     ]
 
 
-def _ahead(so_far: SoFar, choices: Choices, loom: Loom) -> list[Strand]:
+def _ahead(so_far: SoFar, choices: Choices, setup: Setup) -> list[Strand]:
     """The strands on the needle and to come; what they wait for numbered anew. One that
     waits for a strand that has ended waits no more."""
     pairs = list(zip(so_far.strands, so_far.ended, strict=True))
@@ -161,12 +161,14 @@ def _ahead(so_far: SoFar, choices: Choices, loom: Loom) -> list[Strand]:
     for one in (pairs[k][0] for k in on):
         due = any(j not in place for j in one.after)
         after = () if due else tuple(place[j] for j in one.after)
-        spent_m = _spent_m(one, so_far, choices, loom)
+        spent_m = _spent_m(one, so_far, choices, setup)
         strands.append(replace(one, after=after, spent_m=spent_m))
     return strands
 
 
-def _spent_m(one: Strand, so_far: SoFar, choices: Choices, loom: Loom) -> float | None:
+def _spent_m(
+    one: Strand, so_far: SoFar, choices: Choices, setup: Setup
+) -> float | None:
     """What a ball gave before its last part, by the plan's yarn in a stitch; None where
     that part is not simply all that is left of it."""
     name = one.part.yarn.name
@@ -182,15 +184,15 @@ def _spent_m(one: Strand, so_far: SoFar, choices: Choices, loom: Loom) -> float 
         return None
     if wound and one.part.n_parts != one.part.number:
         return None
-    begun = so_far.row * loom.stitches if one.begun is None else one.begun
+    begun = so_far.row * setup.stitches if one.begun is None else one.begun
     row = so_far.row
-    cast_on_m = given_m(name, row, so_far, loom) - _used_m(name, row, so_far, loom)
-    given = so_far.used_mm(name, loom.line, begun) + TAIL_MM * len(own)
+    cast_on_m = given_m(name, row, so_far, setup) - _used_m(name, row, so_far, setup)
+    given = so_far.used_mm(name, setup.lengths, begun) + TAIL_MM * len(own)
     return given / 1000 + cast_on_m
 
 
 def _joins(
-    forecast: Sureness, strands: Sequence[Strand], loom: Loom
+    forecast: Forecast, strands: Sequence[Strand], setup: Setup
 ) -> tuple[Join, ...]:
     coming = [one for one in forecast.endings if one.strand.begun is None]
     coming.sort(key=lambda one: (one.joins.likely, one.strand.first))
@@ -201,7 +203,7 @@ def _joins(
         join = Join(
             yarn,
             strands[after[0]].part.yarn.name if after else "",
-            one.strand.first // loom.stitches + 1,
+            one.strand.first // setup.stitches + 1,
             Range(*(n + 1 for n in (one.joins.likely, one.joins.low, one.joins.high))),
             first.get(after, "") if after else "",
         )
@@ -213,29 +215,31 @@ def _joins(
 # --- balls ----------------------------------------------------------------------------
 
 
-def _ball(yarn: Yarn, so_far: SoFar, belief: Belief, loom: Loom) -> Ball:
+def _ball(yarn: Yarn, so_far: SoFar, posterior: Posterior, setup: Setup) -> Ball:
     state = _state(yarn.name, so_far)
     if not yarn.metres:
         return Ball(yarn, 0, 0, Range(0.0, 0.0, 0.0), state)
-    used_m = _used_m(yarn.name, so_far.row, so_far, loom)
-    given = given_m(yarn.name, so_far.row, so_far, loom)
-    knitted = round(1000 * used_m * belief.pace)
-    cast_on = round(1000 * (given - used_m) * belief.pace)
-    expected, error = left_m(belief, yarn.name, given)
-    touched = bool(belief.n_readings) and belief.mean[belief.at(yarn.name)] != 0
+    used_m = _used_m(yarn.name, so_far.row, so_far, setup)
+    given = given_m(yarn.name, so_far.row, so_far, setup)
+    knitted = round(1000 * used_m * posterior.pace)
+    cast_on = round(1000 * (given - used_m) * posterior.pace)
+    expected, error = left_m(posterior, yarn.name, given)
+    touched = (
+        bool(posterior.n_readings) and posterior.mean[posterior.at(yarn.name)] != 0
+    )
     left = round(1000 * expected) if touched else initial_mm(yarn) - knitted - cast_on
     least = 0 if state != "on the needle" else TAIL_MM
     left = max(least, left)
-    per_m = weight_g(yarn, 1000.0) * (1 + belief.mean[belief.at(yarn.name) + 1])
+    per_m = weight_g(yarn, 1000.0) * (1 + posterior.mean[posterior.at(yarn.name) + 1])
     spread = Z95 * error * per_m
     likely = left / 1000 * per_m
     left_g = Range(likely, max(0.0, likely - spread), likely + spread)
     return Ball(yarn, knitted + cast_on + left, knitted, left_g, state, cast_on)
 
 
-def _used_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:
+def _used_m(name: str, row: int, so_far: SoFar, setup: Setup) -> float:
     """Metres a ball has in the rows, without the cast-on."""
-    return so_far.used_mm(name, loom.line, row * loom.stitches) / 1000
+    return so_far.used_mm(name, setup.lengths, row * setup.stitches) / 1000
 
 
 def _state(name: str, so_far: SoFar) -> str:

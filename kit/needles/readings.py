@@ -9,7 +9,7 @@ from kit.blanket import Yarn
 from kit.fabric.carrying import TAIL_MM
 from kit.fabric.posterior import Reading
 from kit.fabric.schedule import weight_g
-from kit.fabric.setup import Loom
+from kit.fabric.setup import Setup
 from kit.fabric.tolerance import USUAL, standard, together
 from kit.needles.knitted import SoFar
 from kit.needles.log import Log, Note
@@ -29,7 +29,7 @@ def readings_of(
     log: Log,
     so_far: SoFar,
     yarns: Sequence[Yarn],
-    loom: Loom,
+    setup: Setup,
     units: str = "metric",
 ) -> tuple[tuple[Reading, ...], list[str]]:
     """What the log says of balls, as readings; and what is told of it."""
@@ -46,7 +46,7 @@ def readings_of(
         grams, words = _one_of(notes, units)
         said += words
         yarn, before = by_name[note.yarn], last.get(note.yarn)
-        knitted_g = _knitted_g(yarn, note, before, so_far, loom)
+        knitted_g = _knitted_g(yarn, note, before, so_far, setup)
         had_g = before.grams if before else yarn.grams
         left_g = (had_g or 0.0) - knitted_g
         why = other_unit(note, grams, yarn, left_g, units)
@@ -56,22 +56,22 @@ def readings_of(
         if before and before.date and before.date == note.date:
             said += _one_day(note, grams, before, knitted_g, units)
         last[note.yarn] = replace(note, grams=grams)
-        readings.append(reading_of(notes, yarn, so_far, loom))
+        readings.append(reading_of(notes, yarn, so_far, setup))
     if len(readings) == 1:
         said.append(
             "One weighing so far: the pace still leans on the swatch or the estimate. "
             "A second one, some rows on, tells more."
         )
-    return (*readings, *_ran_out(so_far, by_name, last, loom)), said
+    return (*readings, *_ran_out(so_far, by_name, last, setup)), said
 
 
 def _knitted_g(
-    yarn: Yarn, note: Note, before: Note | None, so_far: SoFar, loom: Loom
+    yarn: Yarn, note: Note, before: Note | None, so_far: SoFar, setup: Setup
 ) -> float:
     """What is knitted of a ball by the plan between two weighings of it; all that is,
     where there is none before."""
     now_m, then_m = (
-        given_m(yarn.name, min(one.row, so_far.row), so_far, loom) if one else 0.0
+        given_m(yarn.name, min(one.row, so_far.row), so_far, setup) if one else 0.0
         for one in (note, before)
     )
     return weight_g(yarn, 1000 * (now_m - then_m))
@@ -81,7 +81,7 @@ def weighed_before(
     log: Log,
     so_far: SoFar,
     yarns: Sequence[Yarn],
-    loom: Loom,
+    setup: Setup,
     units: str = "metric",
 ) -> tuple[tuple[Yarn, ...], Log, list[str]]:
     """The yarns with what the scale showed where a ball was weighed before a stitch of
@@ -95,7 +95,7 @@ def weighed_before(
         note, yarn = notes[-1], had.get(notes[-1].yarn)
         if yarn is None or not yarn.metres or not yarn.grams:
             continue
-        if given_m(note.yarn, min(note.row, so_far.row), so_far, loom):
+        if given_m(note.yarn, min(note.row, so_far.row), so_far, setup):
             continue
         grams, words = _one_of(notes, units)
         if abs(grams - yarn.grams) <= slack_g(yarn, yarn.grams):
@@ -158,11 +158,11 @@ def _one_day(
 
 
 def _ran_out(
-    so_far: SoFar, by_name: dict[str, Yarn], last: dict[str, Note], loom: Loom
+    so_far: SoFar, by_name: dict[str, Yarn], last: dict[str, Note], setup: Setup
 ) -> Iterator[Reading]:
     """A ball that was knitted to its end has told its length, within half a row; one
     weighed after that (`last`, by name) has not."""
-    row_m = loom.line.mm_at(loom.stitches) / 1000
+    row_m = setup.lengths.mm_at(setup.stitches) / 1000
     for name in sorted(so_far.ran_out & by_name.keys()):
         own = [
             (strand, end)
@@ -171,9 +171,9 @@ def _ran_out(
         ]
         parted = any(strand.part.n_parts > 1 for strand, _ in own)
         ended = max((end or 0) for _, end in own)
-        later = name in last and last[name].row * loom.stitches > ended
+        later = name in last and last[name].row * setup.stitches > ended
         if parted or later or any(end is None for _, end in own):
             continue
-        used_m = given_m(name, so_far.row, so_far, loom)
-        error = together((standard(row_m / 2), row_error_m(used_m, loom)))
+        used_m = given_m(name, so_far.row, so_far, setup)
+        error = together((standard(row_m / 2), row_error_m(used_m, setup)))
         yield Reading(name, used_m, None, error, kept_m=TAIL_MM / 1000)

@@ -33,14 +33,14 @@ def yarns_now(
 
     One that is taken in or on the needle is a yarn in use, whatever its role was.
     """
-    line = set_up(choices.making).line
-    end = now.so_far.row * line.stitches
+    lengths = set_up(choices.making).lengths
+    end = now.so_far.row * lengths.stitches
     left = {ball.yarn.name: ball for ball in now.balls}
     on = {one.part.yarn.name for one in now.so_far.on_needle if now.so_far.row}
     found = []
     for yarn in yarns:
         ball = left.get(yarn.name)
-        knitted = now.so_far.used_mm(yarn.name, line, end)
+        knitted = now.so_far.used_mm(yarn.name, lengths, end)
         had = initial_mm(yarn)
         if ball is not None and yarn.metres and (ball.initial_mm != had or knitted):
             had = max(ball.initial_mm - ball.knitted_mm + knitted, knitted)
@@ -89,8 +89,8 @@ def start_now(
 
 def _again(stripe: Stripe, yarns: Mapping[str, Yarn], choices: Choices) -> Stripe:
     """A knitted stripe with the yarns as believed now, at the pace measured."""
-    line = set_up(choices.making).line
-    mm = line.mm_at(stripe.last) - line.mm_at(stripe.first)
+    lengths = set_up(choices.making).lengths
+    mm = lengths.mm_at(stripe.last) - lengths.mm_at(stripe.first)
     return replace(
         stripe,
         strands=tuple(yarns[yarn.name] for yarn in stripe.strands),

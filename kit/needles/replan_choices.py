@@ -9,7 +9,7 @@ from kit.blanket import Blanket, Choices
 from kit.blanket.choices import LAYOUTS
 from kit.blanket.keys import as_toml
 from kit.errors import Fault, KitError, unknown
-from kit.fabric.posterior import Belief
+from kit.fabric.posterior import Posterior
 from kit.needles.progress import Progress
 from kit.plan import Plan
 from kit.yarn import Swatch
@@ -68,7 +68,7 @@ def changed_keys(
     """Keys of blanket.toml that hold otherwise from here on, earlier ones kept."""
     changes = {k: v for k, v in before.start.changes if k in _LASTING}
     if now.readings:
-        changes["gauge.swatch"] = _as_swatch(blanket.choices, now.belief)
+        changes["gauge.swatch"] = _as_swatch(blanket.choices, now.posterior)
     if wishes.length_cm is not None:
         changes["size.length_cm"] = wishes.length_cm
     if wishes.layout is not None:
@@ -88,13 +88,13 @@ _LASTING = (
 )  # fmt: skip
 
 
-def _as_swatch(choices: Choices, belief: Belief) -> dict[str, float]:
+def _as_swatch(choices: Choices, posterior: Posterior) -> dict[str, float]:
     """The blanket so far as a swatch of 10 x 10 cm that makes the measured pace."""
     gauge, tex = choices.making.gauge, choices.making.strands.fabric_tex
     assert gauge is not None
     planned = stitch_yarn(gauge, tex).length_m
     one_gram = replace(gauge, swatch=Swatch(10, 10, 1.0))
-    grams = planned * belief.pace / stitch_yarn(one_gram, tex).length_m
+    grams = planned * posterior.pace / stitch_yarn(one_gram, tex).length_m
     return {"width_cm": 10.0, "length_cm": 10.0, "grams": grams}
 
 

@@ -14,7 +14,7 @@ from kit.needles.join_of import LATE_ROWS, comes_early, is_waited_for, whose_end
 from kit.needles.log import LOG, Log, Note
 from kit.needles.log_ahead import LogAhead, log_ahead, middle
 from kit.needles.strand_timeline import Link, Links
-from kit.yarn.stitch_lengths import Line
+from kit.yarn.stitch_lengths import Lengths
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +31,8 @@ def follow(
     fabric: Fabric, choices: Choices, log: Log, yarns: Sequence[Yarn], sure: int = 0
 ) -> Followed:
     """Follow a log to its end. Up to row `sure` the plan itself tells what was."""
-    line, ahead = set_up(choices.making).line, log_ahead(log, fabric)
-    walk = _Walk(fabric, line, sure, _links(fabric, choices, yarns), ahead)
+    lengths, ahead = set_up(choices.making).lengths, log_ahead(log, fabric)
+    walk = _Walk(fabric, lengths, sure, _links(fabric, choices, yarns), ahead)
     walk.careful = bool(ahead.joins)
     walk.begin()
     for note in log.notes:
@@ -52,7 +52,7 @@ class _Walk:
     """Where the log has been followed to; `follow` drives it."""
 
     fabric: Fabric
-    line: Line
+    lengths: Lengths
     sure: int
     links: Links
     ahead: LogAhead
@@ -153,7 +153,7 @@ class _Walk:
 
     def supposed(self, note: Note, at: int) -> tuple[int | None, int | None]:
         """The same where nothing is said, told where it may be another."""
-        one = whose_end(self.links, self.ahead, self.line, note, at)
+        one = whose_end(self.links, self.ahead, self.lengths, note, at)
         if one.sentences:
             self.tell(note, one.sentences)
         return one.out, one.place

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from kit.blanket import Yarn
 from kit.fabric.carrying import TAIL_MM
-from kit.fabric.schedule import Part
+from kit.fabric.schedule import BallPart
 from kit.fabric.strand_chains import Strand
 from kit.fabric.strands import ROWS_APART
 from kit.fabric.stripes import initial_mm
@@ -152,10 +152,10 @@ class Links:
             old.strand = replace(old.strand, kind="runs out")
         return k
 
-    def _whole_ball(self, name: str, first: int, last: int) -> Part:
+    def _whole_ball(self, name: str, first: int, last: int) -> BallPart:
         yarn = next(yarn for yarn in self.yarns if yarn.name == name)
         had = initial_mm(yarn)
-        return Part(yarn, 1, 1, first, last, had, min(had, TAIL_MM), 0)
+        return BallPart(yarn, 1, 1, first, last, had, min(had, TAIL_MM), 0)
 
     # --- begin and end ---
 

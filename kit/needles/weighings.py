@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from kit.blanket import Yarn
 from kit.fabric.posterior import Reading
 from kit.fabric.schedule import weight_g
-from kit.fabric.setup import CAST_ON_ROWS, Loom
+from kit.fabric.setup import CAST_ON_ROWS, Setup
 from kit.fabric.tolerance import USUAL, day_limit, standard, together
 from kit.needles.knitted import SoFar
 from kit.needles.log import LOG, Log, Note
@@ -46,13 +46,13 @@ class Weighing:
 
 
 def weighings_of(
-    log: Log, so_far: SoFar, yarns: Sequence[Yarn], loom: Loom
+    log: Log, so_far: SoFar, yarns: Sequence[Yarn], setup: Setup
 ) -> Iterator[Weighing]:
     """The log's weighings of balls whose length is known, in its order."""
     by_name = {yarn.name: yarn for yarn in yarns if yarn.metres}
     for notes in together_at(log):
         if (yarn := by_name.get(notes[-1].yarn)) is not None:
-            yield Weighing(tuple(notes), yarn, reading_of(notes, yarn, so_far, loom))
+            yield Weighing(tuple(notes), yarn, reading_of(notes, yarn, so_far, setup))
 
 
 def together_at(log: Log) -> Iterator[list[Note]]:
@@ -64,31 +64,33 @@ def together_at(log: Log) -> Iterator[list[Note]]:
     yield from groups.values()
 
 
-def reading_of(notes: Sequence[Note], yarn: Yarn, so_far: SoFar, loom: Loom) -> Reading:
+def reading_of(
+    notes: Sequence[Note], yarn: Yarn, so_far: SoFar, setup: Setup
+) -> Reading:
     """Lines that belong together as one reading: their mean."""
     note = notes[-1]
     grams = sum(one.grams or 0.0 for one in notes) / len(notes)
-    used_m = given_m(note.yarn, min(note.row, so_far.row), so_far, loom)
+    used_m = given_m(note.yarn, min(note.row, so_far.row), so_far, setup)
     scale = standard(USUAL.scale_g) / len(notes) ** 0.5
-    error = together((scale, weight_g(yarn, 1000 * row_error_m(used_m, loom))))
+    error = together((scale, weight_g(yarn, 1000 * row_error_m(used_m, setup))))
     day = str(note.date) if note.date else f"row {note.row}"
     return Reading(note.yarn, used_m, grams, error, day)
 
 
-def given_m(name: str, row: int, so_far: SoFar, loom: Loom) -> float:
+def given_m(name: str, row: int, so_far: SoFar, setup: Setup) -> float:
     """Metres a ball has given up to a row by the plan's yarn in a stitch, the cast-on
     too where it was cast on with."""
-    mm = so_far.used_mm(name, loom.line, row * loom.stitches)
+    mm = so_far.used_mm(name, setup.lengths, row * setup.stitches)
     if row and so_far.stripes:
         first = so_far.stripes[0].strands
         begins = any(yarn.name == name for yarn in first)
-        mm += CAST_ON_ROWS * loom.line.mm_at(loom.stitches) * begins
+        mm += CAST_ON_ROWS * setup.lengths.mm_at(setup.stitches) * begins
     return mm / 1000
 
 
-def row_error_m(used_m: float, loom: Loom) -> float:
+def row_error_m(used_m: float, setup: Setup) -> float:
     """A join is logged by its row: it was somewhere in it."""
-    return standard(loom.line.mm_at(loom.stitches) / 2000) if used_m else 0.0
+    return standard(setup.lengths.mm_at(setup.stitches) / 2000) if used_m else 0.0
 
 
 def slack_g(yarn: Yarn, had_g: float) -> float:

@@ -10,10 +10,10 @@ from kit.blanket import Yarn
 from kit.colour import Mix
 from kit.colour.mixes import hexes
 from kit.colour.steps import largest_step
-from kit.fabric import Fabric, Stripe, how_sure
+from kit.fabric import Fabric, Stripe, forecast_fabric
 from kit.fabric.care import care_words
 from kit.fabric.fabric import NOT_BEGUN, Use
-from kit.fabric.forecast import Sureness
+from kit.fabric.forecast import Forecast
 from kit.fabric.stripes import yarn_tex
 from kit.plan.compose import Plan
 from kit.yarn.yardage import grams
@@ -52,12 +52,12 @@ def best_words(plan: Plan) -> str:
     return " ".join(said)
 
 
-def surely(plan: Plan) -> Sureness | None:
+def forecast_of_plan(plan: Plan) -> Forecast | None:
     """How sure a plan is before its first stitch; of one that is begun, `progress`
     tells."""
     if plan.fabric is None or not plan.fabric.stripes or plan.start.row:
         return None
-    return how_sure(plan.fabric, plan.choices)
+    return forecast_fabric(plan.fabric, plan.choices)
 
 
 def all_cautions(plan: Plan) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from kit.arrangement.design import jumps
 from kit.arrangement.orders import value_of
 from kit.blanket import Yarn
 from kit.fabric import Stripe
-from kit.fabric.schedule import Entry, Part
+from kit.fabric.schedule import BallPart, Entry
 from kit.plan.compose import Plan
 
 # --- where it is ----------------------------------------------------------------------
@@ -91,7 +91,7 @@ def middle_words(plan: Plan, entry: Entry) -> str:
     return f"The middle, {' and '.join(at)}: from there the colours go back."
 
 
-def half_words(part: Part, plan: Plan) -> str:
+def half_words(part: BallPart, plan: Plan) -> str:
     """In which half a part of a ball is knitted; "" where there are not two."""
     found = middles(plan)
     if len(found) != 1 or part.n_parts < 2:

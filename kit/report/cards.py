@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from kit.blanket import Yarn
 from kit.fabric import rows_to_knit
 from kit.fabric.fabric import Use
-from kit.fabric.schedule import Change, Entry, Part, winding
+from kit.fabric.schedule import BallPart, Change, Entry, winding
 from kit.plan import Plan
 from kit.plan.facts import use_of
 from kit.plan.middle import half_words
@@ -21,7 +21,7 @@ class Material:
     yarn: Yarn
     use: Use | None
     ends: tuple[Change, ...]
-    wound: tuple[Part, ...] = ()
+    wound: tuple[BallPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Tag:
     which half of a mirrored blanket a part of it is."""
 
     yarn: Yarn
-    part: Part | None
+    part: BallPart | None
     first_row: int | None
     last_row: int | None
     half: str = ""
@@ -64,7 +64,7 @@ def tags(plan: Plan) -> tuple[Tag, ...]:
         yarns = dict.fromkeys(plan.design.laid.yarns)
         return tuple(Tag(yarn, None, None, None) for yarn in yarns)
     width = plan.fabric.stitches
-    parts: dict[Part, None] = {}
+    parts: dict[BallPart, None] = {}
     for entry in _entries(plan):
         parts |= dict.fromkeys(change.part for change in entry.joins)
     return tuple(

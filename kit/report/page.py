@@ -20,7 +20,7 @@ from kit.colour.steps import largest_step
 from kit.errors import shorten
 from kit.fabric import Fabric, rows_to_knit
 from kit.fabric.forecast import chance_words, ends_as_joined
-from kit.fabric.schedule import Entry, Part, weight_g, winding
+from kit.fabric.schedule import BallPart, Entry, weight_g, winding
 from kit.fabric.strand_chains import N_DRAWS
 from kit.fabric.stripes import (
     is_out_of_range,
@@ -34,7 +34,7 @@ from kit.pictures.run import run_rows
 from kit.pictures.swatches import SURROUND, swatch
 from kit.plan import Plan, advice_lines, reordered_lines, sizes_table
 from kit.plan.early_joins import turn_words
-from kit.plan.facts import all_cautions, colours_of, ideal_amount, surely
+from kit.plan.facts import all_cautions, colours_of, forecast_of_plan, ideal_amount
 from kit.plan.middle import (
     ball_jumps,
     half_words,
@@ -114,7 +114,7 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
     making = plan.choices.making
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
     worst = stripe_jumps(plan)[:N_WORST]
-    sure = surely(plan)
+    sure = forecast_of_plan(plan)
     wound = () if plan.start.row else winding(fabric, plan.choices)
     return {
         "entries": _to_come(plan, fabric),
@@ -138,7 +138,7 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
     }
 
 
-def _for_second_half(wound: Sequence[Sequence[Part]], plan: Plan) -> bool:
+def _for_second_half(wound: Sequence[Sequence[BallPart]], plan: Plan) -> bool:
     """Whether all that is wound off is knitted in the second half."""
     halves = {half_words(part, plan) for parts in wound for part in parts}
     return halves == {"second half"}

@@ -18,7 +18,7 @@ from kit.colour.spaces import lab_to_hex
 from kit.colour.steps import hue_turns, largest_step, median_step
 from kit.fabric import Fabric, Start, Stripe
 from kit.fabric.fabric import NOT_BEGUN, Use
-from kit.fabric.forecast import Sureness
+from kit.fabric.forecast import Forecast
 from kit.fabric.ranges import INSIDE, Range
 from kit.fabric.schedule import weight_g
 from kit.fabric.stripes import is_out_of_range, stripe_contrast, stripe_mix, stripe_tex
@@ -28,11 +28,11 @@ from kit.plan.facts import (
     all_cautions,
     best_words,
     colours_of,
+    forecast_of_plan,
     ideal_amount,
     is_proved,
     reordered_of,
     stripes_with,
-    surely,
     use_of,
 )
 from kit.plan.sizes import SizeRow
@@ -75,7 +75,7 @@ def plan_data(plan: Plan) -> dict[str, Any]:
             "grams": short.grams,
         }
         data["sizes"] = [_size(one) for one in sizes_table(fabric, plan.choices.making)]
-        if sure := surely(plan):
+        if sure := forecast_of_plan(plan):
             data["sureness"] = _sureness(sure)
     data["assumed"] = list(plan.assumed)
     data["cautions"] = list(all_cautions(plan))
@@ -93,7 +93,7 @@ def _start(start: Start) -> dict[str, Any]:
     }
 
 
-def _sureness(sure: Sureness) -> dict[str, Any]:
+def _sureness(sure: Forecast) -> dict[str, Any]:
     """Nine in ten lie between low and high; rows from the cast-on edge."""
     return {
         "inside": INSIDE,
@@ -303,7 +303,7 @@ def _stripe(stripe: Stripe, plan: Plan) -> dict[str, Any]:
         "metres_each": stripe.metres_each,
         "contrast": stripe_contrast(stripe),
         "out_of_range": is_out_of_range(stripe, plan.choices.making),
-        "anew": stripe.anew,
+        "anew": stripe.restart,
     }
 
 

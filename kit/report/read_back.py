@@ -162,13 +162,13 @@ def _stripe(one: Mapping[str, Any], row: int, yarns: Mapping[str, Yarn]) -> Stri
 
 def _check(fabric: Fabric, choices: Choices) -> None:
     """Whether blanket.toml still makes the fabric that was planned."""
-    loom = set_up(choices.making)
+    setup = set_up(choices.making)
     end = 0
     for stripe in fabric.stripes:
-        mm = loom.line.mm_at(stripe.last) - loom.line.mm_at(stripe.first)
+        mm = setup.lengths.mm_at(stripe.last) - setup.lengths.mm_at(stripe.first)
         if stripe.first != end:
             raise ValueError(stripe)
-        if loom.stitches != fabric.stitches or abs(1000 * stripe.metres_each - mm) > 2:
+        if setup.stitches != fabric.stitches or abs(1000 * stripe.metres_each - mm) > 2:
             says = f"{CHOICES} now makes another fabric than it (gauge, size, sections)"
             advice = "Put that back, or write the plan anew."
             raise KitError(Fault("other_fabric", says=says, advice=advice))

@@ -15,10 +15,10 @@ from kit.blanket import Yarn
 from kit.fabric import Fabric, rows_to_knit
 from kit.fabric.forecast import ends_as_joined
 from kit.fabric.ranges import Range
-from kit.fabric.schedule import Change, Entry, Part, weight_g
+from kit.fabric.schedule import BallPart, Change, Entry, weight_g
 from kit.files.csv_records import record_text
 from kit.plan import Plan
-from kit.plan.facts import surely
+from kit.plan.facts import forecast_of_plan
 from kit.yarn import length
 from kit.yarn.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 
@@ -48,7 +48,7 @@ def _knitting(plan: Plan, fabric: Fabric) -> Iterator[list[str]]:
         *("ends_from_row", "ends_to_row"),
         *(f"ounces_{k + 1}" for k in also),
     ]
-    sure = surely(plan)
+    sure = forecast_of_plan(plan)
     ends = ends_as_joined(sure, fabric.stitches) if sure else {}
     for number, entry in enumerate(entries, 1):
         line = [*_line(number, entry, most, units), *_end_rows(entry, ends)]
@@ -93,7 +93,7 @@ def _line(number: int, entry: Entry, most: int, units: str) -> list[str]:
     ]
 
 
-def _end_rows(entry: Entry, ends: Mapping[Part, Range]) -> tuple[str, str]:
+def _end_rows(entry: Entry, ends: Mapping[BallPart, Range]) -> tuple[str, str]:
     """The rows between which the first ball that runs out here does so in nine of ten,
     if it is joined in the row given; blank where it is not the yarn that decides."""
     out = (change for change in entry.ends if change.kind == "runs out")

@@ -9,7 +9,7 @@ from itertools import count
 from typing import Protocol
 
 
-class Line(Protocol):
+class Lengths(Protocol):
     """Stitches in a row, and stitches to millimetres of each strand and back."""
 
     @property
@@ -21,7 +21,7 @@ class Line(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Yardline:
+class StitchLengths:
     """Yarn used along the blanket, counted from the cast-on edge.
 
     `stitches` in a row; `row_um` the micrometres of yarn in one stitch of each row, for
@@ -51,14 +51,16 @@ class Yardline:
         return (cycles * len(self.row_um) + k) * self.stitches + across
 
 
-def yardline(stitches: int, stitch_m: float, factors: Sequence[float]) -> Yardline:
-    """The Yardline of rows of `stitches`, `stitch_m` metres of yarn each; `factors`
+def stitch_lengths_of(
+    stitches: int, stitch_m: float, factors: Sequence[float]
+) -> StitchLengths:
+    """The yarn along rows of `stitches`, `stitch_m` metres of yarn each; `factors`
     multiply it row by row over one cycle of sections."""
     row_um = tuple(max(1, round(1e6 * stitch_m * factor)) for factor in factors)
     start = [0]
     for um in row_um:
         start.append(start[-1] + um * stitches)
-    return Yardline(stitches, row_um, tuple(start))
+    return StitchLengths(stitches, row_um, tuple(start))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +71,12 @@ class BothEnds:
     take the same; what each stitch of the first half uses includes its mirror image.
     """
 
-    line: Yardline
+    lengths: StitchLengths
     end: int
 
     @property
     def stitches(self) -> int:
-        return self.line.stitches
+        return self.lengths.stitches
 
     @property
     def middle(self) -> int:
@@ -83,8 +85,8 @@ class BothEnds:
     def mm_at(self, stitch: int) -> int:
         """Millimetres of each strand in the first and the last `stitch` stitches."""
         if stitch >= self.middle:  # with the odd stitch in the very middle
-            return self.line.mm_at(self.end)
-        used, all_mm = self.line.mm_at, self.line.mm_at(self.end)
+            return self.lengths.mm_at(self.end)
+        used, all_mm = self.lengths.mm_at, self.lengths.mm_at(self.end)
         return used(stitch) + all_mm - used(self.end - stitch)
 
     def stitch_at(self, mm: int) -> int:

@@ -3,7 +3,7 @@
 import pytest
 
 from kit.blanket.choices import Pace
-from kit.fabric.ball_shares import Task, begins_anew, knit
+from kit.fabric.ball_shares import Task, knit, restarts
 from kit.fabric.setup import places_of, set_up
 from kit.fabric.stripes import initial_mm, stripe_steps
 from tests.helpers.balls import SECTIONS, ball, chosen, laid_by_value, stash
@@ -28,7 +28,7 @@ def test_the_largest_are_trimmed():
         cap = max(knitted.supply.mm)
         assert cap < max(usable)
         assert knitted.supply.mm == tuple(min(mm, cap) for mm in usable)
-        assert knitted.stripes[-1].last == task.loom.until
+        assert knitted.stripes[-1].last == task.setup.until
 
 
 def test_trimmed_no_more_than_needed():
@@ -41,7 +41,7 @@ def test_trimmed_no_more_than_needed():
         )
         # The last strands may end anywhere; that much was joined and not knitted, or
         # broken off to keep joins apart (up to eight rows a join).
-        row_mm = task.loom.line.mm_at(task.loom.stitches)
+        row_mm = task.setup.lengths.mm_at(task.setup.stitches)
         assert left <= 8 * row_mm * len(knitted.stripes)
 
 
@@ -57,7 +57,7 @@ def test_whole_rows():
     """Where the yarn ends first, the last row is a whole one."""
     for seed in range(6):
         places, task = task_of(stash(12, seed), width_cm=73.0)
-        assert knit(places, task).stripes[-1].last % task.loom.stitches == 0
+        assert knit(places, task).stripes[-1].last % task.setup.stitches == 0
 
 
 @pytest.mark.parametrize("sections", [(), SECTIONS])
@@ -98,9 +98,9 @@ def test_where_the_run_starts_anew():
     ]
     places, task = task_of(yarns, times=2)
     stripes = knit(places, task).stripes
-    assert [names(s) for s in stripes if s.anew] == [["A", "D"], ["A", "B"]]
+    assert [names(s) for s in stripes if s.restart] == [["A", "D"], ["A", "B"]]
     steps = stripe_steps(stripes, task.choices)
     assert sum(step.join for step in steps) == 2
-    assert begins_anew((2, 3), (3, 4), (0, 0, 0, 0, 1, 1))
-    assert not begins_anew((4, 5), (5, 6), (0, 0, 0, 0, 1, 1, 1))
-    assert not begins_anew((), (0, 1), (0, 1))
+    assert restarts((2, 3), (3, 4), (0, 0, 0, 0, 1, 1))
+    assert not restarts((4, 5), (5, 6), (0, 0, 0, 0, 1, 1, 1))
+    assert not restarts((), (0, 1), (0, 1))

@@ -8,11 +8,11 @@ from kit.blanket.choices import Carry
 from kit.fabric.carrying import TAIL_MM, carry_along
 from kit.fabric.stripes import Stripe
 from kit.yarn import Section
-from kit.yarn.stitch_lengths import yardline
+from kit.yarn.stitch_lengths import stitch_lengths_of
 from tests.helpers.balls import ball, chosen
 
 ROW = 100  # stitches; a stitch takes 10 mm, a row 1 m
-LINE = yardline(ROW, 0.010, (1.0,))
+LINE = stitch_lengths_of(ROW, 0.010, (1.0,))
 BLUE, GREY = ball("Blue", (40, 5, -35), 99), ball("Grey", 60, 99)
 SECTIONS = (Section("moss", 3), Section("plain", 4))
 
@@ -111,4 +111,4 @@ def test_a_cut_stripe_begins_anew_once():
     choices = chosen(carry=(Carry("Mist", rows=(12, 14)),))
     mist = ball("Mist", 95, 99)
     done, _ = carry_along(stripes(10, 20), [mist], choices, LINE)
-    assert [one.anew for one in done] == [False, True, False, False]
+    assert [one.restart for one in done] == [False, True, False, False]

@@ -79,7 +79,7 @@ def test_stripes_cover_the_blanket(blanket):
     the yarn of its stitches; thickness is in range or marked."""
     yarns, carried, choices = blanket
     fabric = made(yarns, choices, carried)
-    loom = set_up(choices.making)
+    setup = set_up(choices.making)
     bounds = [0, *(stripe.last for stripe in fabric.stripes)]
     assert [stripe.first for stripe in fabric.stripes] == bounds[:-1]
     assert all(a < b for a, b in pairwise(bounds))
@@ -87,7 +87,7 @@ def test_stripes_cover_the_blanket(blanket):
     rules = choices.making.strands
     low, high = 0.80 * rules.fabric_tex, 1.45 * rules.fabric_tex
     for stripe in fabric.stripes:
-        mm = loom.line.mm_at(stripe.last) - loom.line.mm_at(stripe.first)
+        mm = setup.lengths.mm_at(stripe.last) - setup.lengths.mm_at(stripe.first)
         assert round(1000 * stripe.metres_each) == mm
         fits = low - 1e-6 <= stripe_tex(stripe) <= high + 1e-6
         fits &= rules.least <= len(stripe.strands) <= rules.most
@@ -101,13 +101,13 @@ def test_stripes_cover_the_blanket(blanket):
 def test_the_wished_length_or_what_is_missing(blanket):
     """As many rows as wished; else fewer, and `short` tells how many and what yarn."""
     yarns, carried, choices = blanket
-    fabric, loom = made(yarns, choices, carried), set_up(choices.making)
-    if loom.rows is None:
+    fabric, setup = made(yarns, choices, carried), set_up(choices.making)
+    if setup.rows is None:
         assert fabric.short is None
     elif fabric.short is None:
-        assert fabric.rows == loom.rows
+        assert fabric.rows == setup.rows
     else:
-        assert fabric.short.rows == loom.rows - fabric.rows > 0
+        assert fabric.short.rows == setup.rows - fabric.rows > 0
         assert fabric.short.length_cm > 0
         assert fabric.short.metres > 0
         assert fabric.short.grams > 0

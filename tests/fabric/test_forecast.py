@@ -10,14 +10,14 @@ from scipy import stats
 
 from kit.fabric.forecast import (
     Ending,
-    Sureness,
+    Forecast,
     chance_words,
     ends_as_joined,
-    how_sure,
+    forecast_fabric,
 )
 from kit.fabric.ranges import Range, rows_at
 from kit.fabric.setup import BIND_OFF_ROWS, set_up
-from kit.fabric.strand_chains import first_belief, knit_drawn, strands_of
+from kit.fabric.strand_chains import knit_drawn, prior, strands_of
 from kit.fabric.tolerance import USUAL, Limits, standard
 from kit.report.schedule_csv import MARK, schedule_csv
 from tests.helpers.coverages import a_plan, coverage
@@ -27,7 +27,7 @@ from tests.helpers.plans import balls, planned, toml
 def test_ranges_hold_the_plan():
     """The plan's own rows lie in the ranges of strands that run out."""
     plan = a_plan()
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     width = plan.fabric.stitches
     for one in sure.endings:
         assert one.ends.low <= one.ends.likely <= one.ends.high
@@ -40,7 +40,9 @@ def test_ranges_hold_the_plan():
 def test_later_rows_are_less_sure():
     """What adds up has more doubt: the last run-out of a chain has a wider range."""
     plan = a_plan()
-    out = [e for e in how_sure(plan.fabric, plan.choices).endings if e.strand.after]
+    out = [
+        e for e in forecast_fabric(plan.fabric, plan.choices).endings if e.strand.after
+    ]
     assert out[-1].ends.width > 2 * out[0].ends.width
 
 
@@ -52,7 +54,7 @@ def test_no_strand_ends_before_it_is_joined(layout):
     text = toml(f'[colours]\nlayout = "{layout}"\n', length=150)
     plan = planned(balls(12, grams=(25, 40, 50)), text)
     width = plan.fabric.stitches
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     given = ends_as_joined(sure, width)
     late = 0
     for one in sure.endings:
@@ -106,11 +108,11 @@ def test_rows_are_drawn_from_join_to_end():
     """Of every drawn blanket the rows between its own join and its own end."""
     plan = a_plan()
     strands = strands_of(plan.fabric, plan.choices)
-    line = set_up(plan.choices.making).line
+    lengths = set_up(plan.choices.making).lengths
     yarns = [use.yarn for use in plan.fabric.uses]
-    knits = knit_drawn(strands, first_belief(yarns, plan.choices), line)
-    rows = rows_at(line, plan.fabric.rows)
-    for k, one in enumerate(how_sure(plan.fabric, plan.choices).endings):
+    knits = knit_drawn(strands, prior(yarns, plan.choices), lengths)
+    rows = rows_at(lengths, plan.fabric.rows)
+    for k, one in enumerate(forecast_fabric(plan.fabric, plan.choices).endings):
         lasted = np.sort(rows(knits.ends[:, k]) - rows(knits.joins[:, k]))
         assert lasted[0] >= 0
         inside = (lasted >= one.lasts.low) & (lasted <= one.lasts.high)
@@ -120,7 +122,7 @@ def test_rows_are_drawn_from_join_to_end():
 def test_a_break_off_stays_where_it_is():
     """It waits for its row, not for its yarn; joined after that row, no sooner."""
     plan = a_plan()
-    first = how_sure(plan.fabric, plan.choices).endings[0].strand
+    first = forecast_fabric(plan.fabric, plan.choices).endings[0].strand
     assert first.kind == "break off"
     one = Ending(first, *(Range(n, n - 9, n + 1) for n in (50, 70, 20)))
     assert one.once_joined(50) == one.ends
@@ -133,8 +135,8 @@ def test_finer_readings_narrow_the_range():
     """Half of every limit: half the range, as first order has it (within 6 %)."""
     plan = a_plan()
     half = Limits(*(getattr(USUAL, f) / 2 for f in USUAL.__dataclass_fields__))
-    wide = how_sure(plan.fabric, plan.choices).lasts.width
-    narrow = how_sure(plan.fabric, plan.choices, limits=half).lasts.width
+    wide = forecast_fabric(plan.fabric, plan.choices).lasts.width
+    narrow = forecast_fabric(plan.fabric, plan.choices, limits=half).lasts.width
     assert narrow == pytest.approx(wide / 2, rel=0.06)
 
 
@@ -142,7 +144,7 @@ def test_finer_readings_narrow_the_range():
 def test_the_chance_follows_the_length(length, low, high):
     """A short blanket is safe; where the plan is short nothing is promised."""
     plan = planned(balls(12, grams=(25, 40, 50)), toml(length=length))
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     if plan.fabric.short:
         assert sure.in_all < 0.7
         return
@@ -153,7 +155,7 @@ def test_all_yarn_together_in_closed_form():
     """Grams there are against grams needed: the normal of a difference of two sums."""
     plan = planned(balls(4, grams=(40,)), toml(length=50))
     only = Limits(0, 0, 0, 0, 0.15, 0, 0)
-    sure = how_sure(plan.fabric, plan.choices, limits=only)
+    sure = forecast_fabric(plan.fabric, plan.choices, limits=only)
     over = sum(use.left_mm for use in plan.fabric.uses)
     used = sum(use.used_mm for use in plan.fabric.uses)
     # all four balls have one tex, so metres do for grams
@@ -190,14 +192,14 @@ def test_all_yarn_together_in_closed_form():
 def test_the_chance_in_words(chance, in_all, told):
     """The surer chance first, the other only where it differs; a safe number of rows
     where neither is nine in ten; none without a length."""
-    sure = Sureness((), Range(9, 8, 10), chance, in_all, (), {}, ())
+    sure = Forecast((), Range(9, 8, 10), chance, in_all, (), {}, ())
     assert chance_words(sure) == told
 
 
 def test_the_reserve_is_surer_than_the_plan():
     """Four rows' yarn as planned; more so that it suffices in 95 of 100."""
     plan = a_plan()
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     row_m = 100 * 0.021  # 100 stitches of 2.1 cm: 4.2 / (20 stitches to 10 cm)
     for one in sure.reserves:
         assert one.planned_g == pytest.approx(BIND_OFF_ROWS * row_m * 0.25)
@@ -234,7 +236,7 @@ def with_swatch(cm, grams):
 def test_what_to_measure_first():
     """Without a swatch a swatch helps most; the fraction left is what it then is."""
     plan = a_plan()
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     leaves = [one.leaves for one in sure.better]
     assert leaves == sorted(leaves)
     assert sure.better[0].what == "swatch"
@@ -245,12 +247,12 @@ def test_what_to_measure_first():
 def test_a_bigger_swatch_halves_the_range():
     """A swatch of 5 x 5 cm is the main doubt; twice as wide and long it is not."""
     plan = with_swatch(5, 1.3)
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     (first,) = [one for one in sure.better if one.what == "swatch"]
     assert "10 x 10 cm instead of 5 x 5 cm" in first.says
     assert first.leaves < 0.5
     bigger = with_swatch(10, 5.2)
-    width = how_sure(bigger.fabric, bigger.choices).lasts.width
+    width = forecast_fabric(bigger.fabric, bigger.choices).lasts.width
     assert width / sure.lasts.width == pytest.approx(first.leaves, abs=0.03)
 
 
@@ -258,7 +260,7 @@ def test_a_finer_scale_for_the_swatch_or_for_the_balls():
     """Two measurements: 1 g either way is a quarter of a swatch of 4 g and next to
     nothing of a ball, so only the swatch's scale helps."""
     plan = with_swatch(9, 4.2)
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     leaves = {one.what: one.leaves for one in sure.better}
     assert leaves["swatch's scale"] < 0.6
     assert leaves["scale"] > 0.9

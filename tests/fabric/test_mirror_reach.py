@@ -88,7 +88,7 @@ def test_a_short_mirrored_blanket_reaches_further(sharing):
     for seed in range(12):
         places, task = mirrored(5 + seed % 8, seed, sharing=sharing)
         plain, (best, half) = knit(places, task), knit_well(places, task)
-        row, let_in = task.loom.stitches, False
+        row, let_in = task.setup.stitches, False
         if is_folded(places, task):
             let_in = dark_rows(plain, places) < ROWS_APART <= dark_rows(best, places)
         gained = (end(best) - end(plain)) / row
@@ -149,7 +149,7 @@ def test_the_darkest_is_reached():
     places, task = task_of(yarns, layout="mirrored", length_cm=LONG, width_cm=20.0)
     plain, (best, _) = knit(places, task), knit_well(places, task)
     assert dark_rows(plain, places) < ROWS_APART <= dark_rows(best, places)
-    assert end(best) >= end(plain) - ROWS_APART * task.loom.stitches
+    assert end(best) >= end(plain) - ROWS_APART * task.setup.stitches
     assert names(best.stripes[len(best.stripes) // 2]).count("E") == 1
 
 
@@ -158,7 +158,7 @@ def test_long_enough_is_left_as_it_is():
     for seed in range(5):
         places, task = mirrored(9, seed, length_cm=50.0)
         plain, (best, _) = knit(places, task), knit_well(places, task)
-        assert end(plain) == task.loom.until
+        assert end(plain) == task.setup.until
         if dark_rows(plain, places) >= ROWS_APART:
             assert best.stripes == plain.stripes
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from kit.fabric.ranges import Range, of_100, range_of, rows_at
-from kit.yarn.stitch_lengths import yardline
+from kit.yarn.stitch_lengths import stitch_lengths_of
 
 
 def test_rows_are_named_as_they_are_knitted():
@@ -21,10 +21,10 @@ def test_nine_in_ten_of_what_was_drawn():
 
 def test_rows_of_metres():
     """2 m a row; of sections row by row; beyond the last one at the mean pace."""
-    rows = rows_at(yardline(100, 0.02, (1.0,)), 10)
+    rows = rows_at(stitch_lengths_of(100, 0.02, (1.0,)), 10)
     assert rows(np.array([0.0, 3.0, 20.0])) == pytest.approx([0, 1.5, 10])
     assert rows(np.array([100.0])) == pytest.approx([50])
-    rows = rows_at(yardline(100, 0.02, (0.5, 1.5)), 10)
+    rows = rows_at(stitch_lengths_of(100, 0.02, (0.5, 1.5)), 10)
     assert rows(np.array([1.0, 2.5, 4.0])) == pytest.approx([1, 1.5, 2])
 
 

@@ -21,19 +21,19 @@ def places(**kw):
 def test_stitches_rows_and_yarn_by_hand():
     """A metre at 20 stitches and 30 rows per 10 cm, yarn by Munden's relation."""
     # By hand: 200 stitches; 1.2 m are 360 rows; 4.2 x 100 cm of yarn in a row.
-    loom = set_up(chosen(length_cm=120.0).making)
-    assert (loom.stitches, loom.width_cm, loom.rows) == (200, 100.0, 360)
-    assert loom.until == 72_000
-    assert loom.line.mm_at(200) == 4200
-    assert loom.estimated
+    setup = set_up(chosen(length_cm=120.0).making)
+    assert (setup.stitches, setup.width_cm, setup.rows) == (200, 100.0, 360)
+    assert setup.until == 72_000
+    assert setup.lengths.mm_at(200) == 4200
+    assert setup.estimated
     assert set_up(chosen().making).until is None
 
 
 def test_sections_take_their_own_yarn():
     """Rows of a section cost its factor."""
     sections = (Section("slip", 1, yarn_factor=1.5), Section("plain", 1))
-    line = set_up(chosen(sections=sections).making).line
-    assert [line.mm_at(200), line.mm_at(400)] == [6300, 10_500]
+    lengths = set_up(chosen(sections=sections).making).lengths
+    assert [lengths.mm_at(200), lengths.mm_at(400)] == [6300, 10_500]
 
 
 def test_no_fabric_without_gauge():
@@ -58,13 +58,13 @@ def test_parts_of_balls():
 def test_what_is_kept_back():
     """30 cm for each place, two rows to cast on, four to bind off, never more than is
     there."""
-    loom = set_up(chosen().making)
-    kept = kept_back(places(), {"A", "B"}, {"B", "C"}, loom)
+    setup = set_up(chosen().making)
+    kept = kept_back(places(), {"A", "B"}, {"B", "C"}, setup)
     # By hand: 300 mm, and rows of 4200 mm.
     assert kept == {"A": 8700, "B": 25_500, "C": 17_100}
-    assert kept_back(places(times=2), (), (), loom)["A"] == 600
+    assert kept_back(places(times=2), (), (), setup)["A"] == 600
     short = places_of(laid_by_value([ball("D", 50, 5)], chosen()), chosen())
-    assert kept_back(short, {"D"}, {"D"}, loom) == {"D": 5000}
+    assert kept_back(short, {"D"}, {"D"}, setup) == {"D": 5000}
 
 
 def test_the_supply():

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from kit.fabric.posterior import prior
+from kit.fabric.posterior import normal_prior
 from kit.fabric.setup import set_up
-from kit.fabric.strand_chains import first_belief, knit_drawn, strands_of
+from kit.fabric.strand_chains import knit_drawn, prior, strands_of
 from kit.fabric.tolerance import Limits, standard
 from tests.helpers.coverages import a_plan
 from tests.helpers.plans import balls, planned, toml
@@ -17,9 +17,9 @@ EXACT = Limits(0, 0, 0, 0, 0, 0, 0)
 
 
 def chain(plan):
-    line = set_up(plan.choices.making).line
+    lengths = set_up(plan.choices.making).lengths
     yarns = [use.yarn for use in plan.fabric.uses]
-    return strands_of(plan.fabric, plan.choices), yarns, line
+    return strands_of(plan.fabric, plan.choices), yarns, lengths
 
 
 def path_to(strands, k):
@@ -43,14 +43,14 @@ def test_a_strand_waits_for_the_one_it_stands_for():
 def test_without_doubt_it_is_the_plan():
     """Every strand ends within what is left on the ball that runs out (under 2 m)."""
     plan = planned(balls(12, grams=(25, 40, 50)), toml(length=100))
-    strands, yarns, line = chain(plan)
-    belief = first_belief(yarns, plan.choices, EXACT)
-    assert not belief.covariance.any()
-    knits = knit_drawn(strands, belief, line, n=4)
+    strands, yarns, lengths = chain(plan)
+    posterior = prior(yarns, plan.choices, EXACT)
+    assert not posterior.covariance.any()
+    knits = knit_drawn(strands, posterior, lengths, n=4)
     slack = 0.0
     for k, strand in enumerate(strands):
         if strand.kind in ("break off", "runs out"):
-            planned_m = line.mm_at(strand.last) / 1000
+            planned_m = lengths.mm_at(strand.last) / 1000
             slack += strand.part.left_mm / 1000 * (strand.kind == "runs out")
             assert planned_m - 1e-9 <= knits.ends[0, k] <= planned_m + slack + 1e-9
 
@@ -59,9 +59,9 @@ def test_lengths_add_up():
     """With the balls alone in doubt a run-out is a sum: its spread in closed form."""
     plan = planned(balls(9, grams=(40,)), toml('[strands]\nleast = 1\nmost = 1\n'
                                              'fabric_tex = 250\n'))  # fmt: skip
-    strands, yarns, line = chain(plan)
+    strands, yarns, lengths = chain(plan)
     only = replace(EXACT, label=1.0)
-    knits = knit_drawn(strands, first_belief(yarns, plan.choices, only), line, n=20_000)
+    knits = knit_drawn(strands, prior(yarns, plan.choices, only), lengths, n=20_000)
     chain_of = list(path_to(strands, len(strands) - 1))
     summed = [s for s in chain_of if s.kind != "break off"]
     assert len(summed) >= 8  # all but the first, which is begun with half its ball
@@ -76,10 +76,10 @@ def test_lengths_add_up():
 def test_a_pace_divides():
     """With the pace alone in doubt a run-out is a ratio: its quantiles exactly."""
     plan = a_plan()
-    strands, yarns, line = chain(plan)
-    balls_alone = first_belief(yarns, plan.choices, EXACT)
-    belief = prior(0.08, balls_alone.balls)
-    knits = knit_drawn(strands, belief, line, n=40_000)
+    strands, yarns, lengths = chain(plan)
+    balls_alone = prior(yarns, plan.choices, EXACT)
+    posterior = normal_prior(0.08, balls_alone.balls)
+    knits = knit_drawn(strands, posterior, lengths, n=40_000)
     k = next(k for k, s in enumerate(strands) if s.kind == "runs out" and not s.after)
     strand = strands[k]
     usable_m = (strand.part.mm - strand.part.kept_mm) / 1000
@@ -92,13 +92,13 @@ def test_a_pace_divides():
 def test_what_is_known_is_kept():
     """Balls on the needle cannot have run out before the row that is reached."""
     plan = a_plan()
-    strands, yarns, line = chain(plan)
-    belief = first_belief(yarns, plan.choices)
-    now = strands[1].last + 5 * line.stitches  # five rows past its planned end
+    strands, yarns, lengths = chain(plan)
+    posterior = prior(yarns, plan.choices)
+    now = strands[1].last + 5 * lengths.stitches  # five rows past its planned end
     begun = [replace(s, begun=0) if not s.after else s for s in strands]
-    before = knit_drawn(begun, belief, line)
-    after = knit_drawn(begun, belief, line, now=now)
-    now_m = line.mm_at(now) / 1000
+    before = knit_drawn(begun, posterior, lengths)
+    after = knit_drawn(begun, posterior, lengths, now=now)
+    now_m = lengths.mm_at(now) / 1000
     assert after.ends[:, 1].min() >= now_m
     assert after.pace.mean() < before.pace.mean()  # so a stitch takes less
     assert 50 <= len(after.pace) < len(before.pace)
@@ -106,10 +106,10 @@ def test_what_is_known_is_kept():
 
 def test_the_same_seed_draws_the_same():
     """And another seed does not."""
-    strands, yarns, line = chain(a_plan())
-    belief = first_belief(yarns, a_plan().choices)
-    one, two = (knit_drawn(strands, belief, line, n=50) for _ in range(2))
-    other = knit_drawn(strands, belief, line, n=50, seed=3)
+    strands, yarns, lengths = chain(a_plan())
+    posterior = prior(yarns, a_plan().choices)
+    one, two = (knit_drawn(strands, posterior, lengths, n=50) for _ in range(2))
+    other = knit_drawn(strands, posterior, lengths, n=50, seed=3)
     np.testing.assert_array_equal(one.ends, two.ends)
     assert (one.ends != other.ends).any()
 
@@ -117,8 +117,8 @@ def test_the_same_seed_draws_the_same():
 def test_parts_are_wound_by_the_scale():
     """What is wound off for later is known to a gram, so the first part is too."""
     plan = planned(balls(7, grams=(40,)), toml('[colours]\nlayout = "mirrored"\n'))
-    strands, yarns, line = chain(plan)
-    knits = knit_drawn(strands, first_belief(yarns, plan.choices, EXACT), line, n=500)
+    strands, yarns, lengths = chain(plan)
+    knits = knit_drawn(strands, prior(yarns, plan.choices, EXACT), lengths, n=500)
     parted = [
         k for k, s in enumerate(strands) if s.part.n_parts == 2 and s.kind == "runs out"
     ]
@@ -133,10 +133,10 @@ def test_carried_yarns_keep_their_rows():
     """A carried yarn waits for no one and ends at its own row or where it runs out."""
     mist = {"name": "Mist", "colours": "#c0c4c8", "grams": 9, "metres_per_100g": 800}
     text = toml('[[carry]]\nyarn = "Mist"\nrows = [3, 40]\n')
-    strands, yarns, line = chain(planned([*balls(8), mist], text))
+    strands, yarns, lengths = chain(planned([*balls(8), mist], text))
     (k,) = [k for k, s in enumerate(strands) if s.carried]
     assert strands[k].after == ()
     plan = planned([*balls(8), mist], text)
-    knits = knit_drawn(strands, first_belief(yarns, plan.choices), line)
-    assert (knits.joins[:, k] == line.mm_at(2 * line.stitches) / 1000).all()
-    assert knits.ends[:, k].max() <= line.mm_at(40 * line.stitches) / 1000
+    knits = knit_drawn(strands, prior(yarns, plan.choices), lengths)
+    assert (knits.joins[:, k] == lengths.mm_at(2 * lengths.stitches) / 1000).all()
+    assert knits.ends[:, k].max() <= lengths.mm_at(40 * lengths.stitches) / 1000

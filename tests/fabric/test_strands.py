@@ -7,12 +7,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.blanket.choices import Pace, Strands
-from kit.fabric.strands import ROWS_APART, Supply, hold, in_range, tex_range, whole
-from kit.yarn.stitch_lengths import yardline
+from kit.fabric.strands import (
+    ROWS_APART,
+    Supply,
+    hold,
+    in_range,
+    tex_range,
+    without_thin_end,
+)
+from kit.yarn.stitch_lengths import stitch_lengths_of
 from tests.helpers.balls import stash
 
 ROW = 100  # stitches; a stitch takes 10 mm, a row 1 m
-LINE = yardline(ROW, 0.010, (1.0,))
+LINE = stitch_lengths_of(ROW, 0.010, (1.0,))
 TWO = Strands()  # 400 to 725 tex, 2 or 3 strands
 
 
@@ -128,7 +135,7 @@ def test_out_of_reach_is_still_knitted():
     places = supply(10, 20, 30, 30, tex=100.0)
     assert knit(places)[0] == (0, 10, (0, 1, 2))
     stretches = hold(places, TWO, Pace(), LINE)
-    assert whole(stretches, places, TWO) == stretches
+    assert without_thin_end(stretches, places, TWO) == stretches
 
 
 def test_a_fixed_pace():

@@ -29,8 +29,8 @@ A, B, C, D = (
 )
 
 
-def stripe(*strands, first=0, last=100, carried=(), anew=False):
-    return Stripe(first, last, 20, strands, carried, 1.0, anew)
+def stripe(*strands, first=0, last=100, carried=(), restart=False):
+    return Stripe(first, last, 20, strands, carried, 1.0, restart)
 
 
 def test_rows_and_stitches_count_from_1():
@@ -131,7 +131,7 @@ def test_accents_and_joins_do_not_count():
     kept = replace(chosen(), judging=Judging(accents=(("A", "D"),)))
     steps = stripe_steps([stripe(A, B), stripe(B, D), stripe(D, C)], kept)
     assert [step.accent for step in steps] == [True, False]
-    steps = stripe_steps([stripe(C, D), stripe(D, A, anew=True), stripe(A, B)], kept)
+    steps = stripe_steps([stripe(C, D), stripe(D, A, restart=True), stripe(A, B)], kept)
     assert [step.join for step in steps] == [True, False]
     assert not steps[0].counts
     assert steps[1].counts

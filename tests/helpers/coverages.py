@@ -3,7 +3,7 @@
 import random
 from functools import lru_cache
 
-from kit.fabric import how_sure
+from kit.fabric import forecast_fabric
 from kit.needles.progress import progress
 from tests.helpers.knitter import Knitter, as_log, drawn_truth
 from tests.helpers.plans import balls, planned, toml
@@ -61,7 +61,7 @@ def coverage(n, seed=1, looks=LOOK, plan=None):
         held, of = table.get(what, (0, 0))
         table[what] = held + (one.low <= truth <= one.high), of + 1
 
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     for k in range(n):
         knitter, logs, truth = knitted_with_weighings(plan, f"{seed} {k}", looks)
         end = knitter.lasted

@@ -82,7 +82,7 @@ class Knitter:
     def __post_init__(self):
         fabric = self.plan.fabric
         self.width = fabric.stitches
-        line = set_up(self.base.making).line
+        line = set_up(self.base.making).lengths
         self.row_m = [
             (line.mm_at((r + 1) * self.width) - line.mm_at(r * self.width)) / 1000
             for r in range(2 * fabric.rows + 50)

@@ -264,13 +264,13 @@ def test_yarn_is_counted_once(layout):
     """What all yarns have given is the stripes' length times their strands."""
     text = toml(f'[colours]\nlayout = "{layout}"\n', length=60)
     plan = planned(balls(9, grams=(60,)), text)
-    line = set_up(plan.choices.making).line
+    lengths = set_up(plan.choices.making).lengths
     so_far = followed(rows(120), plan=plan)
-    end = 120 * line.stitches
+    end = 120 * lengths.stitches
     names = {y.name for y in plan.stash.yarns}
-    given = sum(so_far.used_mm(name, line, end) for name in names)
+    given = sum(so_far.used_mm(name, lengths, end) for name in names)
     expected = Counter()
     for stripe in so_far.stripes:
-        mm = line.mm_at(stripe.last) - line.mm_at(stripe.first)
+        mm = lengths.mm_at(stripe.last) - lengths.mm_at(stripe.first)
         expected["all"] += mm * len(stripe.strands)
     assert given == expected["all"]

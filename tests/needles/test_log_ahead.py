@@ -47,7 +47,7 @@ def test_an_end_that_is_still_to_be_read():
 def test_where_a_weighed_ball_ends():
     """Grams there, 400 m to 100 g, less a tail of 0.3 m, at 2.1 cm a stitch; later
     weighings are not known yet."""
-    links, line = links_at(60), set_up(a_plan().choices.making).line
+    links, line = links_at(60), set_up(a_plan().choices.making).lengths
     rest, _ = ahead(
         weighed("ball 1", 20, 30), weighed("ball 1", 60, 10), weighed("ball 1", 66, 9)
     )

@@ -8,7 +8,7 @@ later, and 6.9 g are on the needle.
 import pytest
 
 from kit.fabric.setup import set_up
-from kit.fabric.strand_chains import first_belief
+from kit.fabric.strand_chains import prior
 from kit.needles.knitted import knitted_so_far
 from kit.needles.odd_weights import without_odd
 from tests.helpers.coverages import a_mirrored_plan, a_plan
@@ -20,11 +20,11 @@ from tests.needles.test_readings import TWO, weighed
 def kept(*lines, plan=None, units="metric"):
     """Grams of the weighings that are kept, in their order, and what is told."""
     plan = plan or a_mirrored_plan()
-    yarns, loom = plan.stash.yarns, set_up(plan.choices.making)
+    yarns, setup = plan.stash.yarns, set_up(plan.choices.making)
     log = as_log(lines, yarns)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
-    first = first_belief(yarns, plan.choices)
-    rest, said = without_odd(log, so_far, yarns, loom, first, units)
+    first = prior(yarns, plan.choices)
+    rest, said = without_odd(log, so_far, yarns, setup, first, units)
     return [note.grams for note in rest.notes if note.grams is not None], said
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from kit.blanket import Blanket
-from kit.fabric import how_sure
+from kit.fabric import forecast_fabric
 from kit.fabric.setup import set_up
 from kit.fabric.stripes import initial_mm
 from kit.needles.progress import progress
@@ -28,13 +28,13 @@ def taking(share, row, plan=None):
     """Weighings of the two balls on the needle as though a stitch took `share`."""
     plan = plan or a_plan()
     on = at({"row": str(row), "what": "knitted"}, plan=plan)
-    line = set_up(plan.choices.making).line
+    lengths = set_up(plan.choices.making).lengths
     lines = []
     for name in on.so_far.held:
         yarn = next(y for y in plan.stash.yarns if y.name == name)
         first = any(y.name == name for y in plan.fabric.stripes[0].strands)
-        used = on.so_far.used_mm(name, line, row * line.stitches)
-        used += 2 * line.mm_at(line.stitches) * first
+        used = on.so_far.used_mm(name, lengths, row * lengths.stitches)
+        used += 2 * lengths.mm_at(lengths.stitches) * first
         grams = yarn.grams - used / 1000 * share * yarn.grams / yarn.metres
         lines.append(weighed(name, row, round(grams, 1)))
     return lines
@@ -48,7 +48,7 @@ def test_before_the_first_row_it_says_what_the_plan_says():
     more = replace(one, name="another", label=replace(one.label, fibre="linen"))
     yarns = (more, *plan.stash.yarns[::-1])
     now = progress(plan, as_log((), yarns), plan.choices, yarns).forecast
-    sure = how_sure(plan.fabric, plan.choices)
+    sure = forecast_fabric(plan.fabric, plan.choices)
     assert (now.lasts, now.chance, now.in_all) == (sure.lasts, sure.chance, sure.in_all)
     assert [(e.strand.part, e.joins, e.ends) for e in now.endings] == [
         (e.strand.part, e.joins, e.ends) for e in sure.endings
@@ -70,8 +70,8 @@ def test_as_planned_stays_as_planned():
     """Balls that weigh what the plan says leave the pace at 1, and surer."""
     now = at(*taking(1.0, 60))
     # the scale is read to a tenth of a gram
-    assert now.belief.pace == pytest.approx(1.0, abs=0.003)
-    assert now.belief.pace_error < at().belief.pace_error / 2
+    assert now.posterior.pace == pytest.approx(1.0, abs=0.003)
+    assert now.posterior.pace_error < at().posterior.pace_error / 2
     assert pace_words(now).startswith("A stitch takes about ")
     assert pace_words(now).endswith("): it may yet go as planned.")
 
@@ -84,7 +84,7 @@ def test_drift_is_told_early(share):
     words = "more" if share > 1 else "less"
     assert f"% {words} yarn than planned" in pace_words(now)
     # drawn towards the prior by the scale's share of the doubt
-    assert 0.5 < (now.belief.pace - 1) / (share - 1) < 1.05
+    assert 0.5 < (now.posterior.pace - 1) / (share - 1) < 1.05
     ends = now.rows_short
     assert (ends.low > 0) if share > 1 else (ends.high < 0)
     assert ends.low < plan.fabric.rows * (1 - 1 / share) + 20
@@ -170,7 +170,7 @@ def test_a_weight_that_was_expected_changes_little(layout):
             now = at(*lines, weighed(ball.yarn.name, row, grams), plan=plan)
             for one, two in zip(was.balls, now.balls, strict=True):
                 assert abs(one.left_g.likely - two.left_g.likely) < 1, one.yarn.name
-            assert now.belief.pace == pytest.approx(was.belief.pace, abs=0.01)
+            assert now.posterior.pace == pytest.approx(was.posterior.pace, abs=0.01)
 
 
 def test_a_ball_weighed_anew_is_that_ball():

@@ -108,9 +108,9 @@ def test_a_ball_not_begun_weighed_in_the_other_unit():
     yarns = plan.stash.yarns
     log = as_log([*TWO, weighed("ball 8", 30, 1.4)], yarns)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
-    loom = set_up(plan.choices.making)
-    assert weighed_before(log, so_far, yarns, loom) == (yarns, log, [])
-    found, said = readings_of(log, so_far, yarns, loom, "imperial")
+    setup = set_up(plan.choices.making)
+    assert weighed_before(log, so_far, yarns, setup) == (yarns, log, [])
+    found, said = readings_of(log, so_far, yarns, setup, "imperial")
     assert [one.name for one in found] == ["ball 0", "ball 1"]
     assert said == [
         'knitted.csv, row 4 ("ball 8"), grams: 1.4 is read as grams, where about '
@@ -143,8 +143,8 @@ def test_a_ball_not_begun_may_be_weighed_anew(grams):
     yarns, line = plan.stash.yarns, weighed("ball 8", 30, grams)
     log = as_log([*TWO, line], yarns)
     so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
-    loom = set_up(plan.choices.making)
-    after, rest, said = weighed_before(log, so_far, yarns, loom)
+    setup = set_up(plan.choices.making)
+    after, rest, said = weighed_before(log, so_far, yarns, setup)
     assert [note.yarn for note in rest.notes] == ["ball 0", "ball 1"]
     assert said == [
         f'knitted.csv, row 4 ("ball 8"), grams: {grams} g is not the 40 g of the '
@@ -158,7 +158,7 @@ def test_a_ball_not_begun_may_be_weighed_anew(grams):
     assert changed["ball 8"].metres == pytest.approx(4.0 * grams)  # 400 m to 100 g
     near = as_log([weighed("ball 8", 30, 41), weighed("ball 0", 30, 18)], yarns)
     so_far = knitted_so_far(plan.fabric, plan.choices, near, yarns)
-    assert weighed_before(near, so_far, yarns, loom) == (yarns, near, [])
+    assert weighed_before(near, so_far, yarns, setup) == (yarns, near, [])
 
 
 def test_two_of_a_day_at_two_rows():

@@ -226,7 +226,7 @@ def test_the_pace_measured_is_knitted_on(share):
         assert held_in(after.fabric, row) == held_in(before.fabric, row)
     ahead, planned_rows = after.fabric.rows - 60, before.fabric.rows - 60
     # balls to come as long as before; those on the needle as weighed
-    assert ahead == pytest.approx(planned_rows / now.belief.pace, rel=0.06)
+    assert ahead == pytest.approx(planned_rows / now.posterior.pace, rel=0.06)
     swatch = dict(after.start.changes)["gauge.swatch"]
     assert swatch["grams"] > 0
 

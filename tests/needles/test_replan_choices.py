@@ -61,4 +61,4 @@ def test_the_blanket_is_its_own_swatch(share):
     planned, measured = (
         stitch_yarn(c.making.gauge, tex).length_m for c in (plan.choices, choices)
     )
-    assert measured / planned == pytest.approx(now.belief.pace, rel=1e-12)
+    assert measured / planned == pytest.approx(now.posterior.pace, rel=1e-12)

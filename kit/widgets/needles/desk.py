@@ -9,7 +9,7 @@ from ipywidgets import Dropdown
 
 from kit.blanket import Yarn
 from kit.blanket.folders import blanket_in_view, blankets_beside
-from kit.fabric import how_sure
+from kit.fabric import forecast_fabric
 from kit.needles import (
     log_join,
     log_row,
@@ -228,8 +228,8 @@ class NeedlesDesk(NeedlesControls):
         self.end_table.rows = end_rows(now)
         self.log_table.rows = log_rows(standing.log, self._units)
         assert standing.plan.fabric is not None
-        sureness = how_sure(standing.plan.fabric, standing.blanket.choices)
-        self.sure_lines.say(better_lines(sureness))
+        forecast = forecast_fabric(standing.plan.fabric, standing.blanket.choices)
+        self.sure_lines.say(better_lines(forecast))
         with self._set_by_program():
             self._fill()
 

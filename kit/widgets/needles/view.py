@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from kit.fabric.forecast import Sureness
+from kit.fabric.forecast import Forecast
 from kit.fabric.ranges import Range
 from kit.needles.log import Log
 from kit.needles.progress import Progress
@@ -117,11 +117,11 @@ def log_rows(log: Log, units: str = "metric") -> list[list[str]]:
     ]
 
 
-def better_lines(sureness: Sureness) -> list[str]:
+def better_lines(forecast: Forecast) -> list[str]:
     """What to measure better, the most helpful first, with what it leaves."""
     said = [
         f"{one.says}: that leaves {100 * one.leaves:.0f} % of the range of rows."
-        for one in sureness.better
+        for one in forecast.better
         if one.leaves < 0.9
     ]
     return said or ["No single better measurement would make the rows much surer."]

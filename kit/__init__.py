@@ -11,58 +11,33 @@ Names are looked up when first used, so that `import kit` costs nothing.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from kit.late import late
 
 if TYPE_CHECKING:
-    from kit.blanket.folder import choose, open_blanket, save_choices
-    from kit.colour.delta_e import ciede2000
-    from kit.colour.difference import step_table
-    from kit.colour.mixes import Mix, read_mix
-    from kit.colour.steps import steps_along
-    from kit.errors import KitError
-    from kit.files.disk import shared_folder
-    from kit.needles.verbs import where_things_stand
-    from kit.plan.compose import plan_blanket
-    from kit.report.report import summary, write_plan
+    from kit.blanket.folder import choose as choose
+    from kit.blanket.folder import open_blanket as open_blanket
+    from kit.blanket.folder import save_choices as save_choices
+    from kit.colour.delta_e import ciede2000 as ciede2000
+    from kit.colour.difference import step_table as step_table
+    from kit.colour.mixes import Mix as Mix
+    from kit.colour.mixes import read_mix as read_mix
+    from kit.colour.steps import steps_along as steps_along
+    from kit.errors import KitError as KitError
+    from kit.files.disk import shared_folder as shared_folder
+    from kit.needles.status import where_things_stand as where_things_stand
+    from kit.plan.compose import plan_blanket as plan_blanket
+    from kit.report.report import summary as summary
+    from kit.report.report import write_plan as write_plan
 
 _HOMES = {
-    "blanket.folder": ("choose", "open_blanket", "save_choices"),
-    "plan.compose": ("plan_blanket",),
-    "colour.mixes": ("Mix", "read_mix"),
-    "colour.delta_e": ("ciede2000",),
-    "colour.difference": ("step_table",),
+    "blanket": ("choose", "open_blanket", "save_choices"),
+    "colour": ("Mix", "ciede2000", "read_mix", "step_table", "steps_along"),
     "errors": ("KitError",),
-    "files.disk": ("shared_folder",),
-    "needles.verbs": ("where_things_stand",),
-    "report.report": ("summary", "write_plan"),
-    "colour.steps": ("steps_along",),
+    "files": ("shared_folder",),
+    "needles": ("where_things_stand",),
+    "plan": ("plan_blanket",),
+    "report": ("summary", "write_plan"),
 }
-
-__all__ = [
-    "KitError",
-    "Mix",
-    "choose",
-    "ciede2000",
-    "open_blanket",
-    "plan_blanket",
-    "read_mix",
-    "save_choices",
-    "shared_folder",
-    "step_table",
-    "steps_along",
-    "summary",
-    "where_things_stand",
-    "write_plan",
-]
-
-
-def __getattr__(name: str) -> Any:
-    for home, names in _HOMES.items():
-        if name in names:
-            return getattr(import_module(f"kit.{home}"), name)
-    raise AttributeError(f"module 'kit' has no attribute {name!r}")
-
-
-def __dir__() -> list[str]:
-    return __all__
+__getattr__, __dir__, __all__ = late(__name__, _HOMES)

@@ -1,10 +1,16 @@
-"""A room's door: names that are looked up behind it when they are first used."""
+"""Names looked up when they are first used: a room's door, and what a value looks like.
+
+A room imports only rooms above it, and what it is drawn by lies below: a value names
+its drawing here, and it is imported when a notebook shows the value.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from importlib import import_module
-from typing import Any
+from typing import Any, TypeVar
+
+Value = TypeVar("Value", bound=type)
 
 
 def late(
@@ -24,3 +30,21 @@ def late(
         return getattr(import_module(f"{package}.{home_of[name]}"), name)
 
     return find, lambda: names, names
+
+
+def draws_itself(by: str) -> Callable[[Value], Value]:
+    """A class whose values show a picture where they are the last line of a cell.
+
+    `by` is "module:function". The function takes the value and gives its picture with
+    a text for those who cannot see it, as its name ends: SVG ("_svg") or HTML.
+    """
+    module, name = by.split(":")
+
+    def drawn(value: Any) -> str:
+        return getattr(import_module(module), name)(value)
+
+    def drawing(kind: Value) -> Value:
+        setattr(kind, "_repr_svg_" if name.endswith("_svg") else "_repr_html_", drawn)
+        return kind
+
+    return drawing

@@ -19,6 +19,7 @@ from kit.blanket import Choices, Yarn
 from kit.blanket.choices import Judging, Making
 from kit.colour import Step, steps_along
 from kit.colour.steps import largest_step, out_of_order
+from kit.late import draws_itself
 from kit.yarn.gauge import stitch_yarn
 
 N_WORST = 6  # jumps for which bridges are ranked
@@ -46,6 +47,7 @@ class Suggestion:
         return f"Suggestion({gap}, step {self.step:.1f}, {n_found} candidates)"
 
 
+@draws_itself("kit.pictures.notebook:design_svg")
 @dataclass(frozen=True, slots=True)
 class Design:
     """Yarns along the blanket with their steps, without and with bridges.

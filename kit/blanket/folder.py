@@ -15,6 +15,7 @@ from kit.colour.families import FAMILIES, family_named
 from kit.errors import Fault, KitError, unknown
 from kit.files import digest, read_bytes, save_text
 from kit.files.disk import CHOICES, SHOP, STASH, found_as, mend
+from kit.late import draws_itself
 
 WORKBOOKS = (".xlsx", ".ods")  # a stash or shop may be one, where there is no .csv
 NO_ROWS = {"empty_file", "no_rows"}  # the faults of a list in which nothing stands yet
@@ -22,6 +23,7 @@ N_TRIES = 20  # of saving, where another notebook saves the same file all the ti
 T = TypeVar("T")
 
 
+@draws_itself("kit.pictures.notebook:blanket_html")
 @dataclass(frozen=True, slots=True)
 class Blanket:
     """What a blanket folder holds: the yarns, what could be bought, the choices."""

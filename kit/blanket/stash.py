@@ -16,6 +16,7 @@ from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex
 from kit.errors import shorten
 from kit.files import Table
 from kit.files.table import csv_text
+from kit.late import draws_itself
 from kit.yarn import weight_class
 from kit.yarn.measures import per_100g
 from kit.yarn.yardage import WeightClass, typical_metres_per_100g
@@ -47,6 +48,7 @@ class Label:
     care: str
 
 
+@draws_itself("kit.pictures.notebook:yarn_svg")
 @dataclass(frozen=True, slots=True)
 class Yarn:
     """One row of the stash.
@@ -73,6 +75,7 @@ class Yarn:
         return f"Yarn({self.no} {self.name}, {self.mix!r}, {left})"
 
 
+@draws_itself("kit.pictures.notebook:stash_svg")
 @dataclass(frozen=True, slots=True)
 class Stash:
     """The yarns in file order, and the rows as text for writing back.
@@ -85,6 +88,11 @@ class Stash:
     table: Table
     assumed: tuple[str, ...]
     notes: tuple[str, ...]
+
+    @property
+    def mixes(self) -> tuple[Mix, ...]:
+        """The yarns' colours, in file order."""
+        return tuple(yarn.mix for yarn in self.yarns)
 
     def __repr__(self) -> str:
         grams = sum(yarn.grams or 0 for yarn in self.yarns)

@@ -17,6 +17,7 @@ from kit.colour.mixes import Mix, mean_lab
 from kit.colour.spaces import Lab
 from kit.colour.transport import transport_cost
 
+VIEW = 0.5  # half-way between in the hand and across the room (our convention)
 Sizes = TypeVar("Sizes", float, np.ndarray)  # dE00
 
 
@@ -68,13 +69,40 @@ def pair_steps(
 
 
 def step_table(
-    mixes_1: Sequence[Mix], mixes_2: Sequence[Mix], *, view: float
+    mixes_1: Sequence[Mix],
+    mixes_2: Sequence[Mix] | None = None,
+    *,
+    view: float = VIEW,
 ) -> np.ndarray:
-    """The step (1 - view) near + view far of every pair, shape (n, m).
+    """The step (1 - view) near + view far of every pair, in dE00.
 
-    The same tuple of mixes again costs nothing: near and far are remembered.
+    Near is the earth-mover's distance with CIEDE2000 as ground cost, far CIEDE2000
+    between the averages; half-way between is our own convention. The same tuple of
+    mixes again costs nothing: near and far are remembered.
+
+    Parameters
+    ----------
+    mixes_1 : sequence of Mix
+        n mixes, one a row of the table.
+    mixes_2 : sequence of Mix, optional
+        m mixes, one a column; left out, the first ones again.
+    view : float
+        From 0, in the hand, to 1, across the room; no unit.
+
+    Returns
+    -------
+    array of shape (n, m)
+        Steps in dE00.
+
+    Examples
+    --------
+    >>> from kit.colour import read_mix
+    >>> mixes = [read_mix(text)[0] for text in ("#ffffff", "#808080", "#000000")]
+    >>> step_table(mixes).round().tolist()
+    [[0.0, 33.0, 100.0], [33.0, 0.0, 40.0], [100.0, 40.0, 0.0]]
     """
-    near, far = _near_and_far(tuple(mixes_1), tuple(mixes_2))
+    first = tuple(mixes_1)
+    near, far = _near_and_far(first, first if mixes_2 is None else tuple(mixes_2))
     return at_view(view, near, far)
 
 

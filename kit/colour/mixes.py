@@ -12,11 +12,13 @@ import numpy as np
 from kit.colour.notation import read_colour
 from kit.colour.spaces import Lab, lab_to_hex, lab_to_xyz, xyz_to_lab
 from kit.errors import Fault, KitError
+from kit.late import draws_itself
 
 _COMMA = re.compile(r",(?!\d+\s*%)")  # between colours; not the decimal one of 12,5 %
 _SHARE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
 
 
+@draws_itself("kit.pictures.notebook:mix_picture_svg")
 @dataclass(frozen=True, slots=True)
 class Mix:
     """Colours (`labs`) with shares that add to 1: one ball, or strands held together.

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from statistics import median
 
 from kit.colour.causes import LEAST_CHROMA, busier_word, term_words, why
-from kit.colour.difference import at_view, far_steps, near_steps
+from kit.colour.difference import VIEW, at_view, far_steps, near_steps
 from kit.colour.mixes import Mix, mean_lab
 from kit.colour.spaces import chroma_hue
+from kit.late import draws_itself
 
+LIMIT = 25.0  # dE00: a step over it is a jump, unless another is chosen (ours)
 LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
 STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
 N_NEAREST = 8  # steps (our convention)
@@ -59,25 +61,57 @@ class Step:
         return "jump" if self.jump else ""
 
 
+@draws_itself("kit.pictures.notebook:steps_html")
+class Steps(tuple[Step, ...]):
+    """Steps in their order: a tuple of `Step` that a notebook shows as a table."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        return f"Steps({len(self)}, largest {largest_step(self):.1f})"
+
+
 def steps_along(
     mixes: Sequence[Mix],
     *,
-    view: float,
-    limit: float,
+    view: float = VIEW,
+    limit: float = LIMIT,
     accents: Collection[int] = (),
     joins: Collection[int] = (),
-) -> tuple[Step, ...]:
-    """The n - 1 steps along n mixes.
+) -> Steps:
+    """The n - 1 steps along n mixes, which of them are jumps, and why.
 
-    `view` runs from 0 (in the hand) to 1 (across the room); `limit` in dE00; `accents`
-    and `joins` hold the indices of steps kept on purpose or where the run starts anew.
+    Parameters
+    ----------
+    mixes : sequence of Mix
+        n mixes in their order.
+    view : float
+        From 0, in the hand, to 1, across the room; no unit.
+    limit : float
+        A step over it is a jump, dE00. One that stands out from those near it is too.
+    accents : collection of int
+        Indices (no unit) of steps kept on purpose.
+    joins : collection of int
+        Indices (no unit) of steps where the run starts anew.
+
+    Returns
+    -------
+    Steps
+        n - 1 steps, a tuple of `Step`; sizes in dE00.
+
+    Examples
+    --------
+    >>> from kit.colour import read_mix
+    >>> mixes = [read_mix(text)[0] for text in ("#ffffff", "#808080", "#000000")]
+    >>> steps_along(mixes)[0]
+    Step(33.2: near 33.2, far 33.2; darker by 46 L*; large)
     """
     before, after = list(mixes[:-1]), list(mixes[1:])
     near, far = near_steps(before, after), far_steps(before, after)
     sizes = at_view(view, near, far).tolist()
     reasons = _reasons(sizes, limit, set(accents) | set(joins))
     causes = why(before, after)
-    return tuple(
+    return Steps(
         Step(
             sizes[i],
             float(near[i]),

@@ -15,6 +15,7 @@ from kit.blanket.choices import Making
 from kit.fabric.carrying import TAIL_MM
 from kit.fabric.setup import Setup
 from kit.fabric.stripes import Stripe, initial_mm, own_tex
+from kit.late import draws_itself
 from kit.yarn.gauge import row_heights_cm
 from kit.yarn.yardage import grams
 
@@ -47,6 +48,7 @@ class Short:
     grams: float
 
 
+@draws_itself("kit.pictures.notebook:fabric_svg")
 @dataclass(frozen=True, slots=True)
 class Fabric:
     """The knitted blanket: size, stripes in knitting order, yarn use, what was said."""

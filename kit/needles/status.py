@@ -9,9 +9,11 @@ from pathlib import Path
 from kit.blanket import Blanket, Yarn, open_blanket
 from kit.errors import Fault, KitError
 from kit.files import read_bytes
+from kit.late import draws_itself
 from kit.needles.log import LOG, Log, read_log
 from kit.needles.progress import Progress, progress
 from kit.needles.words import progress_lines
+from kit.pictures.notebook import picture_and_words
 from kit.plan import Plan, plan_blanket
 from kit.plan.compose import why_colours_alone
 from kit.report import read_plan
@@ -19,6 +21,7 @@ from kit.report.read_back import plan_folders
 from kit.yarn import counted
 
 
+@draws_itself("kit.needles.status:standing_html")
 @dataclass(frozen=True, slots=True)
 class Standing:
     """Where a blanket stands.
@@ -75,6 +78,11 @@ def standing_lines(standing: Standing) -> list[str]:
     """Where things stand, in a few calm sentences."""
     units = standing.blanket.choices.units
     return [*progress_lines(standing.now, units), *standing.sentences]
+
+
+def standing_html(standing: Standing) -> str:
+    """Where things stand as the last line of a cell: the fabric planned, sentences."""
+    return picture_and_words(standing.plan, standing_lines(standing))
 
 
 def standing_by(

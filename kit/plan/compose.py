@@ -23,8 +23,10 @@ from kit.fabric.knitting import continued
 from kit.fabric.smoothing import smoother_run
 from kit.fabric.words import Shared, no_fabric_words, sharing_words
 from kit.files.disk import STASH
+from kit.late import draws_itself
 
 
+@draws_itself("kit.report.report:summary_html")
 @dataclass(frozen=True, slots=True)
 class Plan:
     """A blanket worked out: what it was made from, and what came of it.

@@ -17,6 +17,7 @@ from kit.fabric.stripes import yarn_tex
 from kit.fabric.words import nothing_knitted
 from kit.files import save_all
 from kit.pictures import fabric_pictures
+from kit.pictures.notebook import picture_and_words
 from kit.pictures.paper import png
 from kit.plan import Plan
 from kit.plan.compose import why_colours_alone
@@ -62,6 +63,11 @@ def plan_files(plan: Plan, *, pictures: bool = False) -> dict[str, bytes]:
 
 
 # --- in words -------------------------------------------------------------------------
+
+
+def summary_html(plan: Plan) -> str:
+    """A plan as the last line of a cell: its fabric, else its run, and the summary."""
+    return picture_and_words(plan, summary(plan))
 
 
 def summary(plan: Plan) -> list[str]:

@@ -146,13 +146,13 @@ def _rows(text: str) -> int:
 
 
 def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
-    from kit.blanket import assumed_in, open_blanket
+    from kit.blanket import open_blanket
     from kit.needles import check_log
     from kit.yarn import counted
 
     blanket = open_blanket(call.folder)
     check_log(blanket)
-    told = assumed_in(blanket.stash, blanket.choices.units)
+    told = blanket.stash.assumed_in(blanket.choices.units)
     in_shop = blanket.shop.notes if blanket.shop else ()
     for line in (*told, *blanket.stash.notes, *in_shop):
         print(line)

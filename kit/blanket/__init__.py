@@ -14,11 +14,10 @@ if TYPE_CHECKING:
     from kit.blanket.folder import Blanket as Blanket
     from kit.blanket.folder import choose as choose
     from kit.blanket.folder import open_blanket as open_blanket
+    from kit.blanket.folder import own_demo as own_demo
     from kit.blanket.folder import save_choices as save_choices
-    from kit.blanket.folders import own_demo as own_demo
     from kit.blanket.stash import Stash as Stash
     from kit.blanket.stash import Yarn as Yarn
-    from kit.blanket.stash import assumed_in as assumed_in
     from kit.blanket.stash_file import open_stash as open_stash
 
 _HOMES = {
@@ -27,13 +26,12 @@ _HOMES = {
         "Blanket",
         "choose",
         "open_blanket",
+        "own_demo",
         "save_choices",
     ),
-    "folders": ("own_demo",),
     "stash": (
         "Stash",
         "Yarn",
-        "assumed_in",
     ),
     "stash_file": ("open_stash",),
 }

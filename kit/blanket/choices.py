@@ -170,9 +170,9 @@ class Judging:
 class Kept:
     """A bridge put in by hand: `yarn` between `after` and `before`."""
 
-    yarn: str = key(NEEDED, some_text, "The yarn put in.")
-    after: str = key(NEEDED, some_text, "The yarn before it.")
-    before: str = key(NEEDED, some_text, "The yarn after it.")
+    yarn: str = key(NEEDED, some_text, "The yarn put in.", yarns=True)
+    after: str = key(NEEDED, some_text, "The yarn before it.", yarns=True)
+    before: str = key(NEEDED, some_text, "The yarn after it.", yarns=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,7 +289,7 @@ class Pace:
 class Carry:
     """A yarn held beside the others along rows (first, last), a section or a family."""
 
-    yarn: str = key(NEEDED, some_text, "The yarn held beside the others.")
+    yarn: str = key(NEEDED, some_text, "The yarn held beside the others.", yarns=True)
     rows: tuple[int, int] | None = key(
         None, first_and_last, "Along these, the first and the last.", "rows"
     )

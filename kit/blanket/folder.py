@@ -1,7 +1,8 @@
-"""The blanket folder: opened, planned, its choices tried and saved."""
+"""The blanket folder: found or begun, opened, its choices tried and saved."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -9,17 +10,24 @@ from typing import Any, TypeVar
 
 from kit.blanket.choices import Choices
 from kit.blanket.choices_toml import changed_toml, read_choices
-from kit.blanket.keys import with_changes
+from kit.blanket.keys import KEYS, as_toml, values_of, with_changes, yarn_names
 from kit.blanket.stash import Stash, Yarn, read_stash
-from kit.colour.families import FAMILIES, family_named
-from kit.errors import Fault, KitError, unknown
-from kit.files import digest, read_bytes, save_text
-from kit.files.disk import CHOICES, SHOP, STASH, found_as, mend
+from kit.errors import Fault, KitError, shorten, unknown
+from kit.files import digest, read_bytes, save_all, save_text, shared_folder
+from kit.files.disk import CHOICES, SHOP, STASH, file_name, found_as, mend
 from kit.late import draws_itself
 
 WORKBOOKS = (".xlsx", ".ods")  # a stash or shop may be one, where there is no .csv
 NO_ROWS = {"empty_file", "no_rows"}  # the faults of a list in which nothing stands yet
 N_TRIES = 20  # of saving, where another notebook saves the same file all the time
+DEMO = "reading-room"
+NAMED = [key for key, one in KEYS.items() if one.yarns and key.startswith("colours.")]
+EXAMPLE = (
+    "no,name,colours,grams,metres_per_100g,weight,style,surface,family,fibre,lot,care,"
+    "role,notes\n"
+    '1,An example,"#9caf88 60%, #b9c7a4 40%",50,400,fingering,tonal,smooth,,wool,,,,'
+    "make this row your first yarn\n"
+)
 T = TypeVar("T")
 
 
@@ -35,6 +43,9 @@ class Blanket:
 
     def __repr__(self) -> str:
         return f"Blanket({self.choices.name!r}, {len(self.stash.yarns)} yarns)"
+
+
+# --- opened ---------------------------------------------------------------------------
 
 
 def open_blanket(
@@ -92,8 +103,6 @@ def stash_path(folder: str | Path) -> Path:
 
 def _read_yarns(path: Path) -> Stash:
     stash = read_stash(read_bytes(path), file=path.name)
-    if faults := family_faults(stash, path.name):
-        raise KitError(faults)
     return replace(stash, notes=(*stash.notes, *_not_read(path)))
 
 
@@ -105,18 +114,6 @@ def _not_read(path: Path) -> list[str]:
         for other in beside
         if other != path and other.is_file()
     ]
-
-
-def family_faults(stash: Stash, file: str) -> list[Fault]:
-    """Cells of the column family that name none, each with its row."""
-    faults: list[Fault] = []
-    for yarn, row in zip(stash.yarns, stash.table.rows, strict=True):
-        try:
-            family_named(yarn.family or FAMILIES[0])
-        except KitError as error:
-            place = {"row": row.number, "column": "family", "name": yarn.name}
-            faults += (fault.at(file=file, **place) for fault in error.faults)
-    return faults
 
 
 def _try(read: Callable[[], T], faults: list[Fault]) -> T | None:
@@ -145,28 +142,48 @@ def _apart(shop: Stash, stash: Stash) -> Stash:
 
 def name_faults(choices: Choices, yarns: Sequence[Yarn]) -> list[Fault]:
     """Yarn names among the choices that no yarn has, each with the nearest one."""
-    known = [yarn.name for yarn in yarns]
-    arranging, kept = choices.arranging, choices.bridging.bridges_kept
-    said = {
-        "colours.accents": [n for pair in choices.judging.accents for n in pair],
-        "colours.order": arranging.order,
-        "colours.locked": [
-            name
-            for item in arranging.locked
-            for name in ((item,) if isinstance(item, str) else item)
-        ],
-        "colours.left_out": choices.laying.left_out,
-        "colours.bridges_kept": [
-            n for one in kept for n in (one.yarn, one.after, one.before)
-        ],
-        "carry": [carry.yarn for carry in choices.making.carry],
-    }
+    known, values = [yarn.name for yarn in yarns], values_of(choices)
     return [
         unknown("yarn", name, known).at(file=CHOICES, column=key)
-        for key, names in said.items()
-        for name in names
+        for key, one in KEYS.items()
+        if one.yarns
+        for item in values[key]
+        for name in yarn_names(item)
         if name not in known
     ]
+
+
+def open_without_gone(
+    folder: str | Path,
+) -> tuple[Blanket, dict[str, Any], tuple[str, ...]]:
+    """`open_blanket`, but yarns gone from the stash are passed over in the choices.
+
+    Also gives the choices without them, to be saved with the next change made by hand,
+    and a sentence that tells. Raises KitError for every other fault.
+    """
+    try:
+        return open_blanket(folder), {}, ()
+    except KitError as error:
+        faults = error.faults
+        if any(f.code != "unknown" or f.column not in NAMED for f in faults):
+            raise
+    gone = dict.fromkeys(fault.found for fault in faults)
+    values = values_of(read_choices(_choices_text(Path(folder))))
+    left = {
+        key: tuple(item for item in values[key] if not {*yarn_names(item)} & {*gone})
+        for key in NAMED
+    }
+    kept = {key: items for key, items in left.items() if items != values[key]}
+    blanket = open_blanket(folder, settings=kept)
+    listed = ", ".join(f'"{shorten(name)}"' for name in gone)
+    said = (
+        f"No longer in the stash, so passed over here: {listed}. {CHOICES} names "
+        "them until the next change is saved."
+    )
+    return blanket, {key: as_toml(value) for key, value in kept.items()}, (said,)
+
+
+# --- choices tried and saved ----------------------------------------------------------
 
 
 def choose(blanket: Blanket, **changes: Any) -> Blanket:
@@ -215,3 +232,75 @@ def _choices_text(folder: Path) -> str:
     except UnicodeDecodeError:
         says = "is not UTF-8 text; save it again as UTF-8"
         raise KitError(Fault("encoding", says=says, file=CHOICES)) from None
+
+
+# --- which folder, and a new one ------------------------------------------------------
+
+
+def own_demo(below: str | Path) -> Path:
+    """blankets/reading-room in the folder `below`, the other demos beside it.
+
+    Each is made once, then left alone.
+    """
+    own = Path(below) / "blankets"
+    for stash in sorted(shared_folder("data").glob(f"*/{STASH}")):
+        _copied(stash.parent, own / stash.parent.name)
+    return (own / DEMO).resolve()
+
+
+def _copied(demo: Path, blanket: Path) -> None:
+    if (blanket / STASH).exists():
+        return
+    files = [path for path in sorted(demo.rglob("*")) if path.is_file()]
+    # The folder itself comes last: only a whole copy has a stash.
+    for folder in sorted({path.parent for path in files}, reverse=True):
+        below = blanket / folder.relative_to(demo)
+        contents = {
+            path.name: read_bytes(path)
+            for path in files
+            if path.parent == folder and not (below / path.name).exists()
+        }
+        save_all(below, contents)
+
+
+def blanket_in_view() -> Path:
+    """The folder a notebook is about.
+
+    What `python -m kit open` said, else the folder above or around the notebook where
+    it holds a stash.csv, else the demo, copied below here on first use.
+    """
+    here = Path.cwd()
+    said = os.environ.get("SHADEPATH_BLANKET")
+    for folder in (Path(said) if said else here, here, here.parent):
+        if stash_path(folder).is_file():
+            return folder.resolve()
+    return own_demo(here)
+
+
+def blankets_beside(folder: str | Path) -> list[Path]:
+    """The folder and those beside it that hold a stash.csv, by name."""
+    folder = Path(folder).resolve()
+    beside = folder.parent.glob("*/stash.*")
+    found = {path.parent for path in beside if path == stash_path(path.parent)}
+    return sorted(found | {folder})
+
+
+def begin_blanket(below: str | Path, name: str) -> Path:
+    """Make a folder with a stash of one example row and a blanket.toml; its path.
+
+    The folder lies in `below` and is called after the blanket. Raises KitError where
+    the name is blank or such a folder is there already.
+    """
+    import tomlkit
+
+    name = " ".join(name.split())
+    if not name:
+        fault = Fault("missing", "nothing", "a name", column="New blanket")
+        raise KitError(fault)
+    folder = Path(below) / file_name(name)
+    if os.path.lexists(folder):
+        says = f"{folder} is there already, so nothing was made"
+        raise KitError(Fault("folder_exists", says=says, advice="Take another name."))
+    text = tomlkit.dumps({"name": name})
+    save_all(folder, {STASH: EXAMPLE.encode(), CHOICES: text.encode()})
+    return folder.resolve()

@@ -202,6 +202,20 @@ def values_of(choices: Choices) -> dict[str, Any]:
     }
 
 
+def yarn_names(item: Any) -> tuple[str, ...]:
+    """The names of yarns in one item of a key that holds them.
+
+    >>> yarn_names("Sage"), yarn_names(("A", "B")), yarn_names(Carry("Mist"))
+    (('Sage',), ('A', 'B'), ('Mist',))
+    """
+    if isinstance(item, str):
+        return (item,)
+    if isinstance(item, tuple):
+        return item
+    named = (name for name, one in keys_of(type(item)).items() if one.yarns)
+    return tuple(getattr(item, name) for name in named)
+
+
 def as_toml(items: Iterable[Any]) -> list[Any] | None:
     """Frozen choices as blanket.toml would hold them; None for none.
 

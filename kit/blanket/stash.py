@@ -9,11 +9,19 @@ from itertools import count
 
 import numpy as np
 
-from kit.blanket.stash_rows import LEFT_M, MASSES, PER_100G, Line, read_lines, unlikely
+from kit.blanket.stash_rows import (
+    LEFT_M,
+    MASSES,
+    PER_100G,
+    StashRow,
+    read_lines,
+    unlikely,
+)
 from kit.colour import Mix, ciede2000
+from kit.colour.families import FAMILIES, family_named
 from kit.colour.notation import SURVEY, named_otherwise, read_colour
 from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex
-from kit.errors import shorten
+from kit.errors import Fault, KitError, shorten
 from kit.files import Table
 from kit.files.table import csv_text
 from kit.late import draws_itself
@@ -31,7 +39,7 @@ _BARE_HEX = re.compile(r"(?:(?<=,)|^)(\s*)(?=(?:[0-9a-fA-F]{3}){1,2}\s*(?:,|$|\s
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class YarnLabel:
     """What the ball's paper or the file says besides colour and amount; "" if blank.
 
     `weight` is a class of the Standard Yarn Weight System; `typical` is True where
@@ -66,7 +74,7 @@ class Yarn:
     mix: Mix
     grams: float | None
     metres: float | None
-    label: Label
+    label: YarnLabel
     family: str
     role: str
 
@@ -80,7 +88,8 @@ class Yarn:
 class Stash:
     """The yarns in file order, and the rows as text for writing back.
 
-    assumed   what was taken as rough, typical or by default, in sentences
+    assumed   what was taken as rough or by default, in sentences; `assumed_in` says
+              what is typical as well
     notes     what the user should be told although the file is used
     """
 
@@ -98,6 +107,10 @@ class Stash:
         grams = sum(yarn.grams or 0 for yarn in self.yarns)
         return f"Stash({len(self.yarns)} yarns, {grams:g} g)"
 
+    def assumed_in(self, units: str) -> tuple[str, ...]:
+        """All that was assumed, in sentences, lengths in these units."""
+        return (*self.assumed, *_typical(self.yarns, units))
+
 
 def read_stash(data: bytes, *, file: str = "stash.csv") -> Stash:
     """The bytes of a stash.csv (or a shop.csv) as a Stash.
@@ -111,13 +124,15 @@ def read_stash(data: bytes, *, file: str = "stash.csv") -> Stash:
     names = _told_apart([line.values["name"] for line in lines])
     tags = _filled_tags([line.values.get("no") for line in lines])
     yarns = tuple(map(_yarn, lines, names, tags))
-    assumed = (*_rough(lines, yarns), *_defaults(lines, yarns), *_typical(yarns))
+    assumed = (*_rough(lines, yarns), *_defaults(lines, yarns))
     notes = (
         *table.notes,
         *_equal_names(lines, yarns, file),
         *_marks(lines, file),
         *unlikely(lines, file),
     )
+    if faults := _family_faults(yarns, lines, file):
+        raise KitError(faults)
     return Stash(yarns, table, assumed, notes)
 
 
@@ -132,13 +147,13 @@ def stash_csv(stash: Stash) -> str:
     return csv_text(replace(stash.table, rows=tuple(rows)))
 
 
-def _yarn(line: Line, name: str, no: int) -> Yarn:
+def _yarn(line: StashRow, name: str, no: int) -> Yarn:
     values, cells = line.values, line.cells
     mix, _ = values["colours"]
     weight: WeightClass = values.get("weight") or weight_class(DEFAULT_WEIGHT)
     length = line.first(*PER_100G)
     style = "solid" if len(mix.labs) == 1 else "variegated"
-    label = Label(
+    label = YarnLabel(
         weight=weight.name,
         metres_per_100g=typical_metres_per_100g(weight) if length is None else length,
         typical=length is None,
@@ -155,6 +170,20 @@ def _yarn(line: Line, name: str, no: int) -> Yarn:
     if metres == 0:  # told among the notes
         role = "leave out"
     return Yarn(name, no, mix, grams, metres, label, cells.get("family", ""), role)
+
+
+def _family_faults(
+    yarns: Sequence[Yarn], lines: Sequence[StashRow], file: str
+) -> list[Fault]:
+    """Cells of the column family that name none, each with its row."""
+    faults: list[Fault] = []
+    for yarn, line in zip(yarns, lines, strict=True):
+        try:
+            family_named(yarn.family or FAMILIES[0])
+        except KitError as error:
+            place = {"row": line.number, "column": "family", "name": yarn.name}
+            faults += (fault.at(file=file, **place) for fault in error.faults)
+    return faults
 
 
 def _filled_tags(given: Sequence[int | None]) -> list[int]:
@@ -182,9 +211,9 @@ def _told_apart(names: Sequence[str]) -> list[str]:
 
 
 def _equal_names(
-    lines: Sequence[Line], yarns: Sequence[Yarn], file: str
+    lines: Sequence[StashRow], yarns: Sequence[Yarn], file: str
 ) -> Iterator[str]:
-    by_name: dict[str, list[tuple[Line, Yarn]]] = {}
+    by_name: dict[str, list[tuple[StashRow, Yarn]]] = {}
     for line, yarn in zip(lines, yarns, strict=True):
         by_name.setdefault(line.values["name"], []).append((line, yarn))
     for name, same in by_name.items():
@@ -196,7 +225,7 @@ def _equal_names(
             )
 
 
-def _marks(lines: Sequence[Line], file: str) -> Iterator[str]:
+def _marks(lines: Sequence[StashRow], file: str) -> Iterator[str]:
     marked = [line for line in lines if line.marked]
     if marked:
         yield (
@@ -205,7 +234,7 @@ def _marks(lines: Sequence[Line], file: str) -> Iterator[str]:
         )
 
 
-def _rough(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
+def _rough(lines: Sequence[StashRow], yarns: Sequence[Yarn]) -> Iterator[str]:
     named = [
         f"{yarn.name} ({', '.join(map(_taken_as, line.values['colours'][1]))})"
         for line, yarn in zip(lines, yarns, strict=True)
@@ -217,7 +246,7 @@ def _rough(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
         yield from _disputed(lines, yarns)
 
 
-def _disputed(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
+def _disputed(lines: Sequence[StashRow], yarns: Sequence[Yarn]) -> Iterator[str]:
     """Names that the two lists give to colours far apart, one sentence each."""
     whose: dict[str, list[str]] = {}
     for line, yarn in zip(lines, yarns, strict=True):
@@ -246,7 +275,7 @@ def _in_short(lab: Lab) -> str:
     return f"{lab_to_hex(lab)}, L* {lab[0]:.0f}"
 
 
-def _defaults(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
+def _defaults(lines: Sequence[StashRow], yarns: Sequence[Yarn]) -> Iterator[str]:
     for column, default in (("weight", DEFAULT_WEIGHT), ("surface", DEFAULT_SURFACE)):
         blank = [
             yarn.name
@@ -258,14 +287,7 @@ def _defaults(lines: Sequence[Line], yarns: Sequence[Yarn]) -> Iterator[str]:
             yield f"{said}: {_listed(sorted(blank))}."
 
 
-def assumed_in(stash: Stash, units: str) -> tuple[str, ...]:
-    """What was assumed of a stash, its lengths in these units."""
-    as_read = {*_typical(stash.yarns)}
-    others = (said for said in stash.assumed if said not in as_read)
-    return (*others, *_typical(stash.yarns, units))
-
-
-def _typical(yarns: Sequence[Yarn], units: str = "metric") -> Iterator[str]:
+def _typical(yarns: Sequence[Yarn], units: str) -> Iterator[str]:
     by_label: dict[tuple[float, str], list[str]] = {}
     for yarn in yarns:
         if yarn.label.typical:
@@ -284,7 +306,7 @@ def _n_have(names: Sequence[str]) -> str:
     return "1 yarn has" if len(names) == 1 else f"{len(names)} yarns have"
 
 
-def _rows(lines: Sequence[Line], file: str) -> str:
+def _rows(lines: Sequence[StashRow], file: str) -> str:
     kind = "row" if len(lines) == 1 else "rows"
     return f"{file}, {kind} {_listed([str(line.number) for line in lines])}"
 

@@ -75,7 +75,7 @@ SAME_WITHIN = 0.03  # ours: labels round 49.6 g to 50 g, and 1.76 oz to 1.8 oz
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class StashRow:
     """One row, read: its cells as clean text, their values, what is wrong.
 
     `values` has the cells that are more than text, None where blank or wrong, amounts
@@ -95,7 +95,7 @@ class Line:
         return next((value for value in found if value is not None), None)
 
 
-def read_lines(data: bytes, file: str) -> tuple[Table, list[Line]]:
+def read_lines(data: bytes, file: str) -> tuple[Table, list[StashRow]]:
     """The rows of a stash.csv as text and as values. Raises KitError (all faults)."""
     table, faults = read_rows(
         data, known=COLUMNS, required=REQUIRED, file=file, also=ALSO
@@ -166,7 +166,7 @@ _READERS: dict[str, Callable[[str], Any]] = {
 }
 
 
-def _read_row(row: Row, columns: Sequence[str], hints: bool) -> Line:
+def _read_row(row: Row, columns: Sequence[str], hints: bool) -> StashRow:
     cells, values, marked = {}, {}, False
     faults: list[Fault] = []
     for column, cell in by_column(columns, row.cells).items():
@@ -180,7 +180,7 @@ def _read_row(row: Row, columns: Sequence[str], hints: bool) -> Line:
     faults += _disagreements(values)
     place = {"row": row.number, "name": cells.get("name", "")}
     placed = tuple(fault.at(**place) for fault in faults)
-    return Line(row.number, cells, values, placed, marked)
+    return StashRow(row.number, cells, values, placed, marked)
 
 
 @lru_cache(maxsize=50_000)  # many cells of a stash say the same
@@ -213,7 +213,7 @@ def _disagreements(values: dict[str, Any]) -> Iterator[Fault]:
 # --- all rows -------------------------------------------------------------------------
 
 
-def unlikely(lines: Iterable[Line], file: str) -> Iterator[str]:
+def unlikely(lines: Iterable[StashRow], file: str) -> Iterator[str]:
     """What to tell of amounts that no ball has: too much in one row, or nothing."""
     for line in lines:
         grams = line.first(*MASSES)
@@ -231,7 +231,7 @@ def unlikely(lines: Iterable[Line], file: str) -> Iterator[str]:
             yield f"{place}: nothing is left of it, so it is left out."
 
 
-def _row_faults(lines: Sequence[Line], columns: Sequence[str]) -> Iterator[Fault]:
+def _row_faults(lines: Sequence[StashRow], columns: Sequence[str]) -> Iterator[Fault]:
     """The faults of every row, and what a broken row lacks as well."""
     whole = [line for line in lines if line.cells.get("colours")]
     filled = [a for a in AMOUNTS if whole and all(line.cells.get(a) for line in whole)]
@@ -249,7 +249,7 @@ def _row_faults(lines: Sequence[Line], columns: Sequence[str]) -> Iterator[Fault
             yield _missing(line, column, says, NOT_A_YARN)
 
 
-def _or_total(line: Line, fault: Fault) -> Fault:
+def _or_total(line: StashRow, fault: Fault) -> Fault:
     """A fault of a row; of one without colours that has a name and amounts alone, with
     what else it may be."""
     more = (line.cells.get(column) for column in (*WORDS, "no", "role"))
@@ -258,12 +258,12 @@ def _or_total(line: Line, fault: Fault) -> Fault:
     return replace(fault, advice=NOT_A_YARN)
 
 
-def _missing(line: Line, column: str, says: str, advice: str) -> Fault:
+def _missing(line: StashRow, column: str, says: str, advice: str) -> Fault:
     fault = Fault("missing", says=says, advice=advice, column=column)
     return fault.at(row=line.number, name=line.cells.get("name", ""))
 
 
-def _tag_faults(lines: Iterable[Line]) -> Iterator[Fault]:
+def _tag_faults(lines: Iterable[StashRow]) -> Iterator[Fault]:
     seen: dict[int, int] = {}
     for line in lines:
         no = line.values.get("no")

@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from kit.blanket import Blanket, open_blanket
-from kit.blanket.edits import BOM
+from kit.blanket.stash_file import BOM
 from kit.files import Table, digest
 from kit.files.disk import save_bytes
 from kit.needles.log import (

@@ -9,8 +9,7 @@ from math import ceil
 from pathlib import Path
 
 from kit.blanket import Stash, open_stash
-from kit.blanket.edits import cells_of, with_cells, with_row
-from kit.blanket.stash_file import save_table
+from kit.blanket.stash_file import cells_of, save_table, with_cells, with_row
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table
 from kit.files.disk import STASH

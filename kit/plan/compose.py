@@ -9,7 +9,7 @@ from functools import lru_cache
 from kit.arrangement import Bridge, Design, design_colours
 from kit.arrangement.design import is_arranged
 from kit.arrangement.layout import Laid
-from kit.blanket import Blanket, Choices, Stash, Yarn, assumed_in
+from kit.blanket import Blanket, Choices, Stash, Yarn
 from kit.blanket.choices_toml import default_sentences
 from kit.blanket.keys import told_in
 from kit.colour import Step
@@ -95,7 +95,7 @@ def plan(
         suits = (_which_sharing(chosen, stash, choices, shop, start),)
     stopped = () if made.fabric else why_colours_alone(design, whole_stash, choices)
     assumed = (
-        *assumed_in(stash, choices.units),
+        *stash.assumed_in(choices.units),
         *stash.notes,
         *left_out,
         *design.sentences,

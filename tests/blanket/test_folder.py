@@ -5,7 +5,14 @@ import pytest
 from kit.blanket import folder as module
 from kit.blanket.choices import Choices, Size
 from kit.blanket.choices_toml import read_settings
-from kit.blanket.folder import choose, name_faults, open_blanket, save_choices
+from kit.blanket.folder import (
+    begin_blanket,
+    choose,
+    name_faults,
+    open_blanket,
+    open_without_gone,
+    save_choices,
+)
 from kit.errors import KitError
 from kit.needles.log import read_log
 from kit.plan import plan_blanket
@@ -372,3 +379,90 @@ def test_other_tables_are_chosen_and_saved(folder):
         "blanket.toml, size.length_cm: found nothing, expected a value."
     )
     assert (folder / "blanket.toml").read_bytes() == before
+
+
+# --- yarns that are gone --------------------------------------------------------------
+
+FIVE = "name,colours,role\nA,#fff,\nB,#999,\nC,#555,\nD,#222,\nX,#777,bridge\n"
+GONE = """name = "Hall"
+[colours]
+by = "value"  # mine
+order = ["B", "gone", "A", "C", "D"]
+locked = ["gone", "A", ["C", "gone"], ["C", "D"]]
+left_out = ["lost"]
+accents = [["gone", "A"], ["A", "C"]]
+bridges_kept = [
+  { yarn = "X", after = "gone", before = "A" },
+  { yarn = "X", after = "A", before = "C" },
+]
+"""
+
+
+@pytest.fixture
+def outdated(tmp_path):
+    (tmp_path / "stash.csv").write_text(FIVE, "utf-8")
+    (tmp_path / "blanket.toml").write_text(GONE, "utf-8")
+    return tmp_path
+
+
+def test_gone_yarns_are_passed_over_and_told(outdated):
+    """The rest of each list holds; nothing is written until something is saved."""
+    blanket, changes, said = open_without_gone(outdated)
+    assert said == (
+        'No longer in the stash, so passed over here: "gone", "lost". blanket.toml '
+        "names them until the next change is saved.",
+    )
+    run = plan_blanket(blanket).design.arrangement.yarns
+    assert [one.name for one in run] == ["B", "A", "C", "D"]
+    assert changes == {
+        "colours.order": ["B", "A", "C", "D"],
+        "colours.locked": ["A", ["C", "D"]],
+        "colours.left_out": None,
+        "colours.accents": [["A", "C"]],
+        "colours.bridges_kept": [{"yarn": "X", "after": "A", "before": "C"}],
+    }
+    path = outdated / "blanket.toml"
+    assert path.read_text("utf-8") == GONE
+    save_choices(blanket, changes)
+    assert "gone" not in path.read_text("utf-8")
+    assert "# mine" in path.read_text("utf-8")
+    assert open_without_gone(outdated)[1:] == ({}, ())
+
+
+def test_other_faults_stay_faults(outdated):
+    """A fault of another kind, or of another key, is raised as ever."""
+    for more in ("view = 7\n", '[[carry]]\nyarn = "gone"\n'):
+        (outdated / "blanket.toml").write_text(GONE + more, "utf-8")
+        with pytest.raises(KitError):
+            open_without_gone(outdated)
+    (outdated / "blanket.toml").write_text('name = "A"\n', "utf-8")
+    assert open_without_gone(outdated)[1:] == ({}, ())
+
+
+# --- a new one ------------------------------------------------------------------------
+
+
+def test_a_new_blanket_can_be_opened_and_planned(tmp_path):
+    """Folder, one example row and a name that needs care in TOML and in a path."""
+    folder = begin_blanket(tmp_path, '  Porch "throw"\\ no. 2 ')
+    assert folder.parent == tmp_path
+    assert sorted(path.name for path in folder.iterdir()) == [
+        "blanket.toml", "stash.csv",
+    ]  # fmt: skip
+    blanket = open_blanket(folder)
+    assert blanket.choices.name == 'Porch "throw"\\ no. 2'
+    assert len(plan_blanket(blanket).design.laid.yarns) == 1
+
+
+def test_a_folder_that_is_there_is_refused(tmp_path):
+    """Nothing in it is touched; a blank name is refused as well."""
+    (tmp_path / "Porch-throw").mkdir()
+    with pytest.raises(KitError) as told:
+        begin_blanket(tmp_path, "Porch throw")
+    assert str(told.value) == (
+        f"{tmp_path / 'Porch-throw'} is there already, so nothing was made. Take "
+        "another name."
+    )
+    assert list((tmp_path / "Porch-throw").iterdir()) == []
+    with pytest.raises(KitError, match="New blanket: found nothing, expected a name"):
+        begin_blanket(tmp_path, "  ")

@@ -15,7 +15,7 @@ from kit.blanket.choices_toml import (
     read_settings,
     read_toml,
 )
-from kit.blanket.keys import KEYS, check_key, with_changes
+from kit.blanket.keys import KEYS, as_toml, check_key, with_changes
 from kit.errors import KitError
 from kit.yarn import Gauge, Section, Swatch
 
@@ -795,3 +795,8 @@ def test_names_are_read_as_in_the_stash():
     choices = read_choices(text)
     assert choices.name == "Ha[1mll"
     assert choices.arranging.locked == ("Crème",)
+
+
+def test_none_for_nothing():
+    """An empty list is no key at all."""
+    assert as_toml(()) is None

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.blanket.stash import Label, Yarn, read_stash, stash_csv
+from kit.blanket.stash import Yarn, YarnLabel, read_stash, stash_csv
 from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.files import Table
@@ -83,7 +83,7 @@ def test_a_whole_row():
     )
     (yarn,) = stash.yarns
     # 437 yd of 0.9144 m
-    label = Label(
+    label = YarnLabel(
         weight="fingering",
         metres_per_100g=437 * 0.9144,
         typical=False,
@@ -96,7 +96,7 @@ def test_a_whole_row():
     assert hexes(yarn.mix) == ("#9caf88", "#ffffff")
     assert yarn.mix.shares == (0.7, 0.3)
     assert yarn == Yarn("Sage", 12, yarn.mix, 50, 190, label, "greens", "accent")
-    assert stash.assumed == stash.notes == ()
+    assert stash.assumed_in("metric") == stash.notes == ()
 
 
 def test_a_row_of_little():
@@ -104,10 +104,12 @@ def test_a_row_of_little():
     stash = read('name,colours\nSage,#9caf88\nMist,"#fff, #abc"\n')
     sage, mist = stash.yarns
     assert (sage.grams, sage.metres, sage.family, sage.role) == (None, None, "", "use")
-    assert sage.label == Label("fingering", 400, True, "solid", "smooth", "", "", "")
+    assert sage.label == YarnLabel(
+        "fingering", 400, True, "solid", "smooth", "", "", ""
+    )
     assert mist.label.style == "variegated"
     assert [yarn.no for yarn in stash.yarns] == [1, 2]
-    assert stash.assumed == (
+    assert stash.assumed_in("metric") == (
         "2 yarns have no weight given: fingering is assumed: Mist, Sage.",
         "2 yarns have no surface given: smooth is assumed: Mist, Sage.",
         "2 yarns have no label length: the typical 400 m per 100 g of fingering is "
@@ -133,7 +135,7 @@ def test_assumptions_are_grouped():
     stash = read("\n".join(["name,colours,weight,surface", *rows]))
     few = ", ".join(f"Y{at:02} (navy as #000080, L* 13)" for at in range(12))
     thick = ", ".join(f"Y{at:02}" for at in range(1, 24, 2))
-    rough, two_navies, dk, lace = stash.assumed
+    rough, two_navies, dk, lace = stash.assumed_in("metric")
     assert two_navies.startswith('"navy" is two colours (Y00, Y01, ')
     assert rough == f"30 yarns have colours by name, taken as rough: {few} and 18 more."
     assert dk.startswith("15 yarns have no label length: the typical ")
@@ -147,7 +149,7 @@ def test_names_that_are_two_colours_are_told():
     """Where the two lists of names lie far apart each colour is said, and how to have
     the other one; where they agree nothing is."""
     stash = read("name,colours\nFig,plum\nBark,Tan\nJam,xkcd:plum\n")
-    rough, *told = stash.assumed[:-3]
+    rough, *told = stash.assumed_in("metric")[:-3]
     assert rough == (
         "3 yarns have colours by name, taken as rough: Bark (Tan as #d2b48c, L* 75), "
         "Fig (plum as #dda0dd, L* 73), Jam (xkcd:plum as #580f41, L* 19)."
@@ -163,7 +165,7 @@ def test_assumptions_do_not_depend_on_row_order():
     """The same yarns in another order are told of in the same sentences."""
     rows = ["Sage,navy", "Moss,#fff", "Écru,#eee"]
     both = [read("\n".join(["name,colours", *order])) for order in (rows, rows[::-1])]
-    assert both[0].assumed == both[1].assumed
+    assert both[0].assumed_in("metric") == both[1].assumed_in("metric")
 
 
 def test_equal_names_are_told_apart():

@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 from kit.blanket.folders import DEMO
+
 from kit.files import shared_folder
 
 _made_there = shutil.ignore_patterns("plan", "plan-*", ".*")

@@ -8,11 +8,11 @@ from dataclasses import replace
 from hypothesis import strategies as st
 
 from kit.blanket import Yarn
-from kit.blanket.stash import Label
+from kit.blanket.stash import YarnLabel
 from kit.colour import Mix
 from kit.colour.mixes import solid
 
-LABEL = Label("fingering", 400.0, False, "solid", "smooth", "", "", "")
+LABEL = YarnLabel("fingering", 400.0, False, "solid", "smooth", "", "", "")
 
 
 def yarn(name: str, colour, *, grams=50.0, family="", role="use") -> Yarn:

@@ -19,8 +19,14 @@ from hypothesis.stateful import (
 )
 
 from kit.blanket import open_blanket, open_stash, save_choices
-from kit.blanket.edits import cells_of, with_cells, with_row, without_row
-from kit.blanket.stash_file import save_table, undone
+from kit.blanket.stash_file import (
+    cells_of,
+    save_table,
+    undone,
+    with_cells,
+    with_row,
+    without_row,
+)
 from kit.errors import KitError
 from kit.plan import plan_blanket
 from kit.report import write_plan

@@ -166,7 +166,7 @@ OPEN = (
 def test_two_labs_on_one_blanket(folder):
     """Both run the same notebook and save: it stays whole, and so does the stash."""
     edit = (
-        "# An edit\nfrom kit.blanket.edits import with_cells\n"
+        "# An edit\nfrom kit.blanket.stash_file import with_cells\n"
         "from kit.blanket.stash_file import open_stash, save_table\n"
         "import os; file = open_stash(os.environ['SHADEPATH_BLANKET'])\n"
         "save_table(file, with_cells(file.stash.table, {at}, {{'grams': '{n}'}}))"

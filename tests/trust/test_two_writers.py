@@ -18,7 +18,7 @@ CHOICES = '# ours\nname = "Hall"\n\n[colours]\njump_limit = 1  # of balls\n'
 
 STASH_WRITER = """
 import sys
-from kit.blanket.edits import cells_of, with_cells
+from kit.blanket.stash_file import cells_of, with_cells
 from kit.errors import KitError
 from kit.blanket import (open_stash)
 from kit.blanket.stash_file import (save_table)

@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from kit.blanket import Choices
 from kit.blanket.choices import BY_HAND, LAYOUTS
-from kit.blanket.folders import blankets_beside
+from kit.blanket.folder import blankets_beside
 from kit.pictures.swatches import SURROUND
 from kit.widgets.colour.remedies import Remedies
 from kit.widgets.colour.strip import Act, Strip

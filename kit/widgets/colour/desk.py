@@ -11,10 +11,8 @@ from typing import Any
 
 from kit.blanket import Choices, choose
 from kit.blanket.choices import BY_HAND, Kept
-from kit.blanket.folder import stash_path
-from kit.blanket.folders import blanket_in_view
+from kit.blanket.folder import blanket_in_view, open_without_gone, stash_path
 from kit.blanket.keys import as_toml
-from kit.blanket.missing_yarns import open_without_gone
 from kit.errors import Fault, KitError
 from kit.files import digest
 from kit.needles import check_may_replace

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 
 from kit.blanket import Blanket
 from kit.blanket.choices import LAYOUTS
-from kit.blanket.folders import blankets_beside
+from kit.blanket.folder import blankets_beside
 from kit.blanket.keys import as_toml
 from kit.errors import KitError
 from kit.pictures.swatches import SURROUND

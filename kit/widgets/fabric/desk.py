@@ -12,9 +12,8 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import choose, save_choices
-from kit.blanket.folders import blanket_in_view
+from kit.blanket.folder import blanket_in_view, open_without_gone
 from kit.blanket.keys import as_toml, full_key
-from kit.blanket.missing_yarns import open_without_gone
 from kit.errors import Fault, KitError
 from kit.needles import check_may_replace
 from kit.plan import Plan, plan_blanket

@@ -9,17 +9,18 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import Stash, Yarn, open_stash
-from kit.blanket.edits import (
-    begin_blanket,
+from kit.blanket.folder import begin_blanket, blanket_in_view, blankets_beside
+from kit.blanket.stash_file import (
+    StashFile,
     cells_of,
     label_cells,
     row_number,
+    save_table,
+    undone,
     with_cells,
     with_row,
     without_row,
 )
-from kit.blanket.folders import blanket_in_view, blankets_beside
-from kit.blanket.stash_file import StashFile, save_table, undone
 from kit.blanket.stash_rows import MASSES, PER_100G
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table

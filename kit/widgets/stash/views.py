@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import ipywidgets as widgets
 
-from kit.blanket import Stash, Yarn, assumed_in
+from kit.blanket import Stash, Yarn
 from kit.pictures import greys_svg, shelf_svg
 from kit.pictures.inventory import (
     HEADINGS,
@@ -59,7 +59,7 @@ class StashViews:
         self.family_table.rows = total_rows(totals_by_family(yarns), units)
         self.weight_table.rows = total_rows(totals_by_weight(yarns), units)
         self.sum.say([total_line(yarns, units)] if stash else [])
-        said = [*assumed_in(stash, units), *stash.notes] if stash else []
+        said = [*stash.assumed_in(units), *stash.notes] if stash else []
         self.assumed.say(said or [NO_ASSUMPTION] if stash else [])
 
     def draw(self, yarns: Sequence[Yarn], units: str) -> None:

@@ -8,8 +8,8 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import Yarn
-from kit.blanket.edits import with_first_colour
 from kit.blanket.stash import DEFAULT_SURFACE, DEFAULT_WEIGHT
+from kit.blanket.stash_file import with_first_colour
 from kit.blanket.stash_rows import (
     AMOUNTS,
     LEFT_M,

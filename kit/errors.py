@@ -16,14 +16,15 @@ _JOINERS = "\u200c\u200d"  # not seen either, but emoji and Persian need them
 class Fault:
     """One thing that is wrong, and where.
 
-    Either `found` and `expected` are given, or `says` holds the sentence (without its
-    full stop). `row` counts as a spreadsheet does: the header line is row 1 where it
-    is the first line. `code` is for programs and tests; people read `words(fault)`.
+    Either `found` and `expected` are given (text, or what becomes text by `str`), or
+    `says` holds the sentence (without its full stop). `row` counts as a spreadsheet
+    does: the header line is row 1 where it is the first line. `code` is for programs
+    and tests; people read `words(fault)`.
     """
 
     code: str
-    found: str = ""
-    expected: str = ""
+    found: Any = ""
+    expected: Any = ""
     says: str = ""
     advice: str = ""
     file: str = ""
@@ -59,7 +60,7 @@ def words(fault: Fault) -> str:
         row += f' ("{shorten(fault.name)}")'
     column = shorten(fault.column)
     place = ", ".join(part for part in (fault.file, row, column) if part)
-    says = fault.says or f"found {shorten(fault.found)}, expected {fault.expected}"
+    says = fault.says or f"found {shorten(str(fault.found))}, expected {fault.expected}"
     ending = "" if says.endswith((".", "?")) else "."
     return (f"{place}: " if place else "") + (f"{says}{ending} {fault.advice}").strip()
 

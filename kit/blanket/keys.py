@@ -23,7 +23,7 @@ from kit.blanket.choices import (
 )
 from kit.errors import Fault, KitError, unknown
 from kit.yarn import Gauge
-from kit.yarn.measures import in_inches
+from kit.yarn.measures import in_units
 
 # Whose fields each table holds, in the order in which tables and keys are told.
 _HOMES: tuple[tuple[str, tuple[Any, ...]], ...] = (
@@ -153,9 +153,7 @@ def _gauge(values: dict[str, Any], units: str) -> Gauge:
 
 def told_in(fault: Fault, units: str) -> Fault:
     """A fault about lengths in the blanket's units."""
-    if units == "metric":
-        return fault
-    found, expected = in_inches(fault.found), in_inches(fault.expected)
+    found, expected = in_units(fault.found, units), in_units(fault.expected, units)
     return fault.at(found=found, expected=expected)
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.errors import Fault, KitError
+from kit.yarn.measures import Lengths
 from kit.yarn.yardage import metres
 
 # Munden 1959, plain knit, fully relaxed (which asks for more than laying flat to dry;
@@ -302,19 +303,26 @@ def _stretch(width_cm: float, gauge: Gauge) -> list[Fault]:
     flat_cm = _flat_cm(gauge.repeat_stitches, gauge)
     if 1 / _REPEAT_STRETCH <= width_cm / flat_cm <= _REPEAT_STRETCH:
         return []
-    found = f"{width_cm:g} cm with repeat_stitches = {gauge.repeat_stitches}"
-    expected = f"about {flat_cm:.3g} cm, as at the flat gauge"
+    said = f"{{}} with repeat_stitches = {gauge.repeat_stitches}"
+    found = Lengths(said, (width_cm,))
+    expected = Lengths("about {}, as at the flat gauge", (_about(flat_cm),))
     advice = "Set repeat_stitches to the stitches of the repeat you measured."
     place = "repeat_width_cm"
     return [Fault("repeat_width", found, expected, column=place, advice=advice)]
 
 
+def _about(cm: float) -> float:
+    """As finely as a length that was worked out is told."""
+    return float(f"{cm:.3g}")
+
+
 def _too_wide(width_cm: float, repeat_cm: float, edge_cm: float) -> Fault:
-    edges = f" and edges of {edge_cm:.3g} cm" if edge_cm else ""
+    found = "{} for a repeat of {}" + " and edges of {}" * (edge_cm > 0)
+    edges = (_about(edge_cm),) * (edge_cm > 0)
     return Fault(
         "repeat_too_wide",
-        f"{width_cm:g} cm for a repeat of {repeat_cm:.3g} cm{edges}",
-        f"at least {repeat_cm + edge_cm:.3g} cm",
+        Lengths(found, (width_cm, _about(repeat_cm), *edges)),
+        Lengths("at least {}", (_about(repeat_cm + edge_cm),)),
         column="width_cm",
         advice="Make the blanket wider, or choose a smaller repeat or edge.",
     )

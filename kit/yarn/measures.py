@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
+from dataclasses import dataclass, replace
+from typing import Any
 
 from kit.yarn.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 CM_PER_INCH = 2.54  # international inch, 1959: exact by definition
-_CM = re.compile(r"(\d+(?:\.\d+)?) cm\b")
 
 
 def counted(n: int, noun: str) -> str:
@@ -115,13 +115,33 @@ def size(cm: float, units: str = "metric") -> str:
     return f"{_tenth(cm)} cm"
 
 
-def in_inches(sentence: str) -> str:
-    """A sentence about lengths in cm, told in inches to three digits.
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """Words with lengths in them, which are told in units when they are shown.
 
-    >>> in_inches("at least 5.45 cm")
-    'at least 2.15 in'
+    `words` has a {} for each of `lengths_cm`.
+
+    >>> least = Lengths("at least {}", (5.45,))
+    >>> str(least), str(in_units(least, "imperial"))
+    ('at least 5.45 cm', 'at least 2.15 in')
     """
-    return _CM.sub(lambda cm: f"{float(cm[1]) / CM_PER_INCH:.3g} in", sentence)
+
+    words: str
+    lengths_cm: tuple[float, ...]
+    units: str = "metric"
+
+    def __str__(self) -> str:
+        return self.words.format(*map(self._told, self.lengths_cm))
+
+    def _told(self, cm: float) -> str:
+        if self.units == "imperial":
+            return f"{cm / CM_PER_INCH:.3g} in"
+        return f"{cm:g} cm"
+
+
+def in_units(words: Any, units: str) -> Any:
+    """Words as they are, those of `Lengths` in these units."""
+    return replace(words, units=units) if isinstance(words, Lengths) else words
 
 
 def _round(number: float) -> str:

@@ -278,7 +278,7 @@ class FabricDesk(FabricControls):
 
     def _in_words(self, fault: Fault) -> Fault:
         """The fault with its control's words in place of the file's key."""
-        words, expected = fault.column, fault.expected
+        words, expected = fault.column, str(fault.expected)
         if words.startswith("pace."):
             words = "Rows"
         for key, field in self.fields.items():

@@ -8,7 +8,6 @@ import shutil
 from pathlib import Path
 
 from kit.blanket.folder import DEMO
-
 from kit.files import shared_folder
 
 _made_there = shutil.ignore_patterns("plan", "plan-*", ".*")

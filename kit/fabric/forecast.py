@@ -17,7 +17,7 @@ import numpy as np
 from kit.blanket import Choices, Yarn
 from kit.fabric.fabric import Fabric
 from kit.fabric.posterior import Posterior
-from kit.fabric.ranges import INSIDE, Range, of_100, range_of, rows_at
+from kit.fabric.ranges import Range, range_of, rows_at
 from kit.fabric.schedule import BallPart, weight_g
 from kit.fabric.setup import BIND_OFF_ROWS, set_up
 from kit.fabric.strand_chains import (
@@ -102,6 +102,11 @@ class Forecast:
     doubts: Mapping[str, float]
     better: tuple[Better, ...]
 
+    def rows_short_of(self, rows: int) -> Range:
+        """How many rows before the last of so many the yarn ends; below 0: after."""
+        lasts = self.lasts
+        return Range(rows - lasts.likely, rows - lasts.high, rows - lasts.low)
+
     def __repr__(self) -> str:
         return f"Forecast(lasts {self.lasts!r}, chance {self.chance})"
 
@@ -123,25 +128,6 @@ def forecast_fabric(
     doubts = pace_doubts(choices.making, [y for y in yarns if y.metres], limits)
     better = better_measurements(fabric, choices, strands, forecast.lasts.width, limits)
     return replace(forecast, doubts=doubts, better=better)
-
-
-def chance_words(forecast: Forecast) -> str:
-    """In how many of a hundred knittings the yarn suffices, the surer way first, and
-    what would be safer where that is not sure enough; "" where no length is wished."""
-    if forecast.chance is None or forecast.in_all is None:
-        return ""
-    as_planned, in_all = of_100(forecast.chance), of_100(forecast.in_all)
-    if forecast.in_all > forecast.chance + 0.01 and in_all != as_planned:
-        said = (
-            f"The yarn suffices in {in_all} knittings if balls may be broken off later "
-            f"where it is needed, in {as_planned} if not."
-        )
-    else:
-        said = f"The yarn suffices in {as_planned} knittings."
-    if max(forecast.chance, forecast.in_all) >= INSIDE:
-        return said
-    safe = int(forecast.lasts.low)
-    return f"{said} {safe} rows in all would be safe in {of_100(SURE)}."
 
 
 def ends_as_joined(forecast: Forecast, stitches: int) -> dict[BallPart, Range]:

@@ -94,12 +94,6 @@ class Progress:
         return f"Progress(row {self.so_far.row}, pace {self.pace.likely:.3f})"
 
     @property
-    def rows_short(self) -> Range:
-        """How many rows before the plan's last one the yarn ends; below 0: after."""
-        rows, lasts = self.rows, self.forecast.lasts
-        return Range(rows - lasts.likely, rows - lasts.high, rows - lasts.low)
-
-    @property
     def ends(self) -> tuple[int, int]:
         """Ends to weave in that hang by now, and those of the whole blanket."""
         begun = sum(one.begun is not None for one in self.so_far.strands)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from kit.fabric.forecast import chance_words
+from kit.fabric.shortfall import drift_words
 from kit.needles.progress import Join, Progress
 from kit.yarn import counted, mass
 from kit.yarn.measures import row_span
@@ -38,36 +38,6 @@ def pace_words(now: Progress) -> str:
 
 def _percent(number: float) -> str:
     return f"{abs(number):.0f} % {'less' if number < 0 else 'more'}"
-
-
-def drift_words(now: Progress) -> str:
-    """Whether the yarn lasts at this pace, with a range of rows."""
-    short = now.rows_short
-    if short.low > 0:
-        said = (
-            f"At this rate the yarn ends about {_counted(short.likely)} short: "
-            f"{short.low:.0f} to {short.high:.0f}."
-        )
-    elif short.high < 0:
-        said = (
-            f"At this rate the yarn lasts beyond the last row by about "
-            f"{_counted(short.likely)}: {-short.high:.0f} to {-short.low:.0f}."
-        )
-    else:
-        said = (
-            f"At this rate the yarn ends between {_rows(short.high)} and "
-            f"{_rows(short.low)} the plan's last row."
-        )
-    suffices = chance_words(now.forecast) if short.low <= 0 else ""
-    return f"{said} {suffices}".rstrip()
-
-
-def _rows(short: float) -> str:
-    return f"{_counted(short)} {'before' if short > 0 else 'after'}"
-
-
-def _counted(rows: float) -> str:
-    return counted(round(abs(rows)), "row")
 
 
 def join_words(join: Join) -> str:
@@ -104,7 +74,7 @@ def progress_lines(now: Progress, units: str = "metric") -> list[str]:
     )
     if kept:
         lines.append(f"Keep back for the bind-off: {kept}.")
-    lines += [pace_words(now), drift_words(now)]
+    lines += [pace_words(now), drift_words(now.forecast, now.rows)]
     return [*lines, *now.sentences]
 
 

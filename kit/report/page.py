@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Callable, Mapping, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from io import BytesIO
 from math import ceil
 from typing import Any
@@ -19,8 +19,9 @@ from kit.blanket import Yarn
 from kit.colour.steps import largest_step
 from kit.errors import shorten
 from kit.fabric import Fabric, rows_to_knit
-from kit.fabric.forecast import chance_words, ends_as_joined
+from kit.fabric.forecast import ends_as_joined
 from kit.fabric.schedule import BallPart, Entry, weight_g, winding
+from kit.fabric.shortfall import chance_words, enough_words, is_enough
 from kit.fabric.strand_chains import N_DRAWS
 from kit.fabric.stripes import (
     is_out_of_range,
@@ -121,7 +122,9 @@ def _knitting(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "winding": wound,
         "sure": sure,
         "draws": N_DRAWS,
-        "chance_words": chance_words,
+        "chance": chance_words(sure) if sure and is_enough(fabric) else "",
+        "is_enough": is_enough(fabric),
+        "enough": _in_both(partial(enough_words, fabric, plan.choices)),
         "limits": USUAL,
         "ends_at": ends_as_joined(sure, fabric.stitches) if sure else {},
         "sizes": sizes_table(fabric, making),
@@ -219,15 +222,14 @@ def _safe(text: str) -> Any:
 
 
 def _both(worded: Callable[[float, str], str]) -> Callable[[float], Any]:
-    """A quantity in metric and imperial; style shows one of them."""
+    """A quantity in metric and imperial."""
+    return lambda number: _in_both(partial(worded, number))
 
-    def spans(number: float) -> Any:
-        metric, imperial = worded(number, "metric"), worded(number, "imperial")
-        return _safe(
-            f'<span class="m">{metric}</span><span class="i">{imperial}</span>'
-        )
 
-    return spans
+def _in_both(worded: Callable[[str], str]) -> Any:
+    """Words in metric and in imperial units; style shows one of them."""
+    metric, imperial = worded("metric"), worded("imperial")
+    return _safe(f'<span class="m">{metric}</span><span class="i">{imperial}</span>')
 
 
 def _chip(yarn: Yarn, width: int = 30, height: int = 12) -> Any:

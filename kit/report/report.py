@@ -12,9 +12,9 @@ from kit.colour.steps import hue_turns, largest_step, median_step
 from kit.errors import shorten
 from kit.fabric import Fabric, Stripe
 from kit.fabric.schedule import weight_g
+from kit.fabric.shortfall import enough_words
 from kit.fabric.strands import tex_range
 from kit.fabric.stripes import yarn_tex
-from kit.fabric.words import nothing_knitted
 from kit.files import save_all
 from kit.pictures import fabric_pictures
 from kit.pictures.notebook import picture_and_words
@@ -106,30 +106,18 @@ def fabric_lines(plan: Plan) -> list[str]:
     if fabric is None:
         return list(why_colours_alone(plan.design, plan.stash, plan.choices))
     if not fabric.stripes:
-        return [nothing_knitted(plan.choices.making)]
+        return [enough_words(fabric, plan.choices)]
     wide, long = size(fabric.width_cm, units), size(fabric.length_cm, units)
     used_m = sum(use.used_mm for use in fabric.uses) / 1000
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
     counts = f"{counted(fabric.stitches, 'stitch')} x {counted(fabric.rows, 'row')}"
     used = f"{length(used_m, units)}, {mass(used_g, units)} of yarn used"
-    lines = [f"{counts}, {wide} x {long}; {used}.", _enough(fabric, units)]
+    lines = [f"{counts}, {wide} x {long}; {used}.", enough_words(fabric, plan.choices)]
     if fabric.short:
         lines += _idle(plan, fabric)
     if plan.fabric_steps:
         lines.append(_stripe_steps(plan))
     return [line for line in (*lines, turn_words(plan)) if line]
-
-
-def _enough(fabric: Fabric, units: str) -> str:
-    short = fabric.short
-    if short is None:
-        left_g = sum(weight_g(use.yarn, use.left_mm) for use in fabric.uses)
-        return f"As planned the yarn is enough; {mass(left_g, units)} of it is left."
-    return (
-        f"The yarn ends {counted(short.rows, 'row')} ({size(short.length_cm, units)}) "
-        f"short of the wished length: {length(short.metres, units)} of strand, "
-        f"{mass(short.grams, units)}, are missing."
-    )
 
 
 def _idle(plan: Plan, fabric: Fabric) -> list[str]:

@@ -10,8 +10,6 @@ from scipy import stats
 
 from kit.fabric.forecast import (
     Ending,
-    Forecast,
-    chance_words,
     ends_as_joined,
     forecast_fabric,
 )
@@ -161,39 +159,6 @@ def test_all_yarn_together_in_closed_form():
     # all four balls have one tex, so metres do for grams
     expected = stats.norm.cdf(over / (used * standard(0.15)))
     assert sure.in_all == pytest.approx(expected, abs=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("chance", "in_all", "told"),
-    [
-        (None, None, ""),
-        (
-            0.6,
-            0.605,
-            "The yarn suffices in 60 of 100 knittings. 8 rows in all would be safe in "
-            "95 of 100.",
-        ),
-        (0.992, 1.0, "The yarn suffices in over 99 of 100 knittings."),
-        (
-            0.6,
-            0.98,
-            "The yarn suffices in 98 of 100 knittings if balls may be broken off later "
-            "where it is needed, in 60 of 100 if not.",
-        ),
-        (
-            0.6,
-            0.8,
-            "The yarn suffices in 80 of 100 knittings if balls may be broken off later "
-            "where it is needed, in 60 of 100 if not. 8 rows in all would be safe in "
-            "95 of 100.",
-        ),
-    ],
-)
-def test_the_chance_in_words(chance, in_all, told):
-    """The surer chance first, the other only where it differs; a safe number of rows
-    where neither is nine in ten; none without a length."""
-    sure = Forecast((), Range(9, 8, 10), chance, in_all, (), {}, ())
-    assert chance_words(sure) == told
 
 
 def test_the_reserve_is_surer_than_the_plan():

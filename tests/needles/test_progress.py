@@ -7,11 +7,12 @@ import pytest
 from kit.blanket import Blanket
 from kit.fabric import forecast_fabric
 from kit.fabric.setup import set_up
+from kit.fabric.shortfall import drift_words
 from kit.fabric.stripes import initial_mm
 from kit.needles.progress import progress
 from kit.needles.replan import replan
 from kit.needles.replan_choices import Wishes
-from kit.needles.words import drift_words, pace_words, progress_lines
+from kit.needles.words import pace_words, progress_lines
 from tests.helpers.coverages import a_plan, knitted_with_weighings
 from tests.helpers.knitter import as_log
 from tests.helpers.plans import balls, planned, toml
@@ -85,10 +86,10 @@ def test_drift_is_told_early(share):
     assert f"% {words} yarn than planned" in pace_words(now)
     # drawn towards the prior by the scale's share of the doubt
     assert 0.5 < (now.posterior.pace - 1) / (share - 1) < 1.05
-    ends = now.rows_short
+    ends = now.forecast.rows_short_of(now.rows)
     assert (ends.low > 0) if share > 1 else (ends.high < 0)
     assert ends.low < plan.fabric.rows * (1 - 1 / share) + 20
-    told = drift_words(now)
+    told = drift_words(now.forecast, now.rows)
     if share > 1:
         assert told.startswith("At this rate the yarn ends about ")
         assert f" rows short: {ends.low:.0f} to {ends.high:.0f}." in told

@@ -2,8 +2,7 @@
 
 from dataclasses import replace
 
-from kit.fabric.ranges import Range
-from kit.needles.words import drift_words, join_words, progress_lines
+from kit.needles.words import join_words, progress_lines
 from tests.needles.test_knitted import two_for_one
 from tests.needles.test_progress import at, taking
 
@@ -32,20 +31,6 @@ def test_two_joined_where_one_ends_are_told_as_such():
     assert join_words(two).endswith(
         f'"{two.yarn.name}", together with "{one.yarn.name}", in place of "ball 0".'
     )
-
-
-def test_one_row_is_one_row():
-    """Short or beyond by a single row."""
-    now = at({"row": "60", "what": "knitted"})
-
-    def lasting(*more: float) -> str:
-        lasts = Range(*(now.rows + rows for rows in more))
-        return drift_words(replace(now, forecast=replace(now.forecast, lasts=lasts)))
-
-    short = "At this rate the yarn ends about 1 row short: 1 to 2."
-    assert lasting(-1.2, -1.6, -0.6) == short
-    beyond = "At this rate the yarn lasts beyond the last row by about 1 row: 1 to 2."
-    assert lasting(1.2, 0.6, 1.6).startswith(beyond)
 
 
 def test_what_is_lost_stays_told():

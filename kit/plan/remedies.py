@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kit.arrangement import Bridge
 from kit.arrangement.advice import advice_words
 from kit.arrangement.design import Suggestion
 from kit.arrangement.ideal_bridge import mix_words
@@ -19,6 +20,42 @@ FOR_STRIPES = (
     "between two balls hardly shows there, so nothing is put between balls, and no "
     "ball is moved, for its sake."
 )
+
+
+def bridge_lines(plan: Plan) -> list[str]:
+    """The bridges put in and those carried, a sentence each; else that none is."""
+    words = [bridge_words(bridge) for bridge in plan.design.bridges]
+    words += [across_words(bridge) for bridge in plan.carried_bridges]
+    return words or [declined for declined in [_declined(plan)] if declined]
+
+
+def bridge_words(bridge: Bridge) -> str:
+    """One bridge, before and after, in a sentence."""
+    return (
+        f'Bridge: "{bridge.yarn.name}" between "{bridge.after.name}" and '
+        f'"{bridge.before.name}": that step goes from {bridge.step_before:.1f} to '
+        f"{bridge.step_after:.1f}, the largest from {bridge.largest_before:.1f} to "
+        f"{bridge.largest_after:.1f}."
+    )
+
+
+def across_words(bridge: Bridge) -> str:
+    """One carried bridge, before and after, in a sentence."""
+    return (
+        f'Bridge: "{bridge.yarn.name}" carried where "{bridge.after.name}" gives way '
+        f'to "{bridge.before.name}": that step between stripes goes from '
+        f"{bridge.step_before:.1f} to {bridge.step_after:.1f}, the largest from "
+        f"{bridge.largest_before:.1f} to {bridge.largest_after:.1f}."
+    )
+
+
+def _declined(plan: Plan) -> str:
+    if plan.choices.bridging.bridges == 0 or len(plan.design.laid.yarns) < 2:
+        return ""
+    shop = plan.choices.bridging.bridges_from != "stash"
+    between = " between stripes" if plan.for_stripes else ""
+    where = "of the stash or the shop list" if shop else "of the stash"
+    return f"No bridge is put in: none {where} lowers the largest step{between}."
 
 
 def gap_lines(plan: Plan) -> list[str]:

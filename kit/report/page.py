@@ -43,7 +43,7 @@ from kit.plan.middle import (
     middle_words,
     stripe_jumps,
 )
-from kit.plan.remedies import FOR_STRIPES
+from kit.plan.remedies import FOR_STRIPES, across_words, bridge_words
 from kit.report.cards import materials, tags
 from kit.yarn import counted, length, mass, size
 from kit.yarn.measures import finely, per_100g, per_length, weighed
@@ -207,6 +207,8 @@ def _helpers() -> dict[str, Any]:
         "value_of": value_of,
         "mix_svg": lambda mix, **size: _safe(mix_svg(mix, **size)),
         "mix_words": mix_words,
+        "bridge_words": bridge_words,
+        "across_words": across_words,
         "colours_of": colours_of,
         "stripe_tex": stripe_tex,
         "stripe_contrast": stripe_contrast,

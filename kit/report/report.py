@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from kit.arrangement import Bridge
 from kit.arrangement.compared import compared_lines
 from kit.blanket.choices import LAYOUT_WORDS, ORDER_WORDS
 from kit.colour import Step
@@ -24,6 +23,7 @@ from kit.plan.compose import why_colours_alone
 from kit.plan.early_joins import turn_words
 from kit.plan.facts import best_words
 from kit.plan.middle import back_words, ball_jumps, stripe_jumps
+from kit.plan.remedies import bridge_lines
 from kit.report.page import plan_html
 from kit.report.plan_json import plan_json
 from kit.report.schedule_csv import schedule_csv
@@ -86,9 +86,7 @@ def colour_lines(plan: Plan) -> list[str]:
         f"median {median_step(design.steps):.1f}, "
         f"{counted(_turns(plan), 'hue turn')} over 60°.",
     ]
-    words = [bridge_words(bridge) for bridge in design.bridges]
-    words += [across_words(bridge) for bridge in plan.carried_bridges]
-    lines += words or [_declined(plan)]
+    lines += bridge_lines(plan)
     lines += [best_words(plan), *compared_lines(design.compared)]
     return [line for line in lines if line]
 
@@ -151,35 +149,6 @@ def _stripe_steps(plan: Plan) -> str:
 
 def _turns(plan: Plan) -> int:
     return hue_turns([yarn.mix for yarn in plan.design.laid.yarns])
-
-
-def bridge_words(bridge: Bridge) -> str:
-    """One bridge, before and after, in a sentence."""
-    return (
-        f'Bridge: "{bridge.yarn.name}" between "{bridge.after.name}" and '
-        f'"{bridge.before.name}": that step goes from {bridge.step_before:.1f} to '
-        f"{bridge.step_after:.1f}, the largest from {bridge.largest_before:.1f} to "
-        f"{bridge.largest_after:.1f}."
-    )
-
-
-def across_words(bridge: Bridge) -> str:
-    """One carried bridge, before and after, in a sentence."""
-    return (
-        f'Bridge: "{bridge.yarn.name}" carried where "{bridge.after.name}" gives way '
-        f'to "{bridge.before.name}": that step between stripes goes from '
-        f"{bridge.step_before:.1f} to {bridge.step_after:.1f}, the largest from "
-        f"{bridge.largest_before:.1f} to {bridge.largest_after:.1f}."
-    )
-
-
-def _declined(plan: Plan) -> str:
-    if plan.choices.bridging.bridges == 0 or len(plan.design.laid.yarns) < 2:
-        return ""
-    shop = plan.choices.bridging.bridges_from != "stash"
-    between = " between stripes" if plan.for_stripes else ""
-    where = "of the stash or the shop list" if shop else "of the stash"
-    return f"No bridge is put in: none {where} lowers the largest step{between}."
 
 
 def flow_lines(plan: Plan) -> list[str]:

@@ -20,6 +20,7 @@ from kit.pictures import run_svg, strip_svg
 from kit.plan import Plan, plan_blanket
 from kit.plan.compose import takes_long
 from kit.plan.middle import ball_jumps, middle_places
+from kit.plan.remedies import bridge_lines
 from kit.report import flow_lines, summary, write_plan
 from kit.report.report import fabric_lines
 from kit.widgets.aside import work_out
@@ -246,15 +247,13 @@ class ColourDesk(HandPlay):
         self.history = replace(was, now=self._turn_of(plan))
         self._show_hand()
         self._draw_far(plan.design.laid.yarns)
-        told = summary(plan)
-        self.lines.say(told)
+        self.lines.say(summary(plan))
         self.breaks.say(flow_lines(plan))
         if tried:
             self.history = was
         else:
             self._offer()
-        of_bridges = ("Bridge", "No bridge")
-        self.bridge_lines.say(line for line in told if line.startswith(of_bridges))
+        self.bridge_lines.say(bridge_lines(plan))
         self.small.value = small or small_look(plan, near_look(plan))
         self.totals.say(fabric_lines(plan))
 

@@ -12,7 +12,7 @@ from math import radians
 import colour
 import pytest
 
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour import Mix, mean_lab, read_mix, steps_along
 from kit.colour.causes import why
 from kit.colour.mixes import solid

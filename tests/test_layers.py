@@ -124,3 +124,16 @@ def test_a_door_opens_late(name):
     """Standing at a door loads nothing behind it."""
     mine = {one for one in loaded(f"import kit.{name}") if one.startswith("kit")}
     assert mine == {"kit", "kit.late", f"kit.{name}"}
+
+
+# What the rooms above fabric and the stash file come to, with a little to spare: more
+# means that something has crept in which they can do without.
+@pytest.mark.parametrize(
+    ("module", "most"), [("kit.blanket.stash_file", 40), ("kit.blanket.choices", 18)]
+)
+def test_a_room_brings_in_no_lower_one(module, most):
+    """A room is imported with those above it alone, and not all of them."""
+    mine = {one for one in loaded(f"import {module}") if one.startswith("kit")}
+    lower = set(ROOMS[ROOMS.index(module.split(".")[1]) + 1 :])
+    assert not {one.split(".")[1] for one in mine - {"kit"}} & lower
+    assert len(mine) <= most

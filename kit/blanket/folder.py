@@ -11,7 +11,8 @@ from typing import Any, TypeVar
 from kit.blanket.choices import Choices
 from kit.blanket.choices_toml import changed_toml, read_choices
 from kit.blanket.keys import KEYS, as_toml, values_of, with_changes, yarn_names
-from kit.blanket.stash import Stash, Yarn, read_stash
+from kit.blanket.stash import Stash, Yarn
+from kit.blanket.stash_csv import read_stash
 from kit.errors import Fault, KitError, shorten, unknown
 from kit.files import digest, read_bytes, save_all, save_text, shared_folder
 from kit.files.disk import CHOICES, SHOP, STASH, file_name, found_as, mend

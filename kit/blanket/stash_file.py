@@ -18,7 +18,8 @@ from pathlib import Path
 
 from kit.blanket.choices import Choices
 from kit.blanket.folder import Blanket, name_faults, open_blanket, stash_path
-from kit.blanket.stash import Stash, Yarn, read_stash, stash_csv
+from kit.blanket.stash import Stash, Yarn
+from kit.blanket.stash_csv import csv_of, read_stash
 from kit.blanket.stash_rows import PER_100G
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table, check_can_save, digest, read_bytes
@@ -223,7 +224,7 @@ def with_first_colour(text: str, colour: str) -> str:
 
 def reread(stash: Stash, table: Table) -> Stash:
     """The changed table as a stash, read from its text. Raises KitError."""
-    text = stash_csv(replace(stash, table=table))
+    text = csv_of(replace(stash, table=table))
     return read_stash(text.encode("utf-8", "replace"), file=STASH)
 
 
@@ -253,7 +254,7 @@ def row_number(table: Table, at: int) -> int:
 
 def file_bytes(stash: Stash, like: bytes) -> bytes:
     """A stash.csv as bytes, with the byte order mark and the line ends of `like`."""
-    text = stash_csv(stash)
+    text = csv_of(stash)
     if b"\n" in like and like.count(b"\n") == like.count(b"\r\n"):
         text = text.replace("\r\n", "\n").replace("\n", "\r\n")
     data = _encoded(text)

@@ -12,7 +12,7 @@ from kit.arrangement.orders import arrange, by_value_and_name
 from kit.blanket import Choices
 from kit.blanket.choices import Arranging, Carry, Judging, Laying, Making
 from kit.blanket.folder import name_faults
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour.steps import hue_turns, largest_step, median_step
 from kit.errors import KitError
 from kit.plan import plan

@@ -21,7 +21,7 @@ from kit.arrangement.catalogue import bounds, catalogue
 from kit.arrangement.ideal_bridge import find_ideal
 from kit.blanket import Choices
 from kit.blanket.choices import Arranging, Bridging
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour import ciede2000, difference, step_table
 from kit.colour.difference import near_steps
 from kit.colour.transport import transport_cost

@@ -15,7 +15,7 @@ from kit.arrangement import design_colours
 from kit.arrangement import orders as arrangement
 from kit.blanket import Choices
 from kit.blanket.choices import Arranging
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour import Mix, difference
 from kit.pictures import run_svg
 

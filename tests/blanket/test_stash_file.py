@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from kit.blanket.choices_toml import read_choices
 from kit.blanket.folder import open_blanket
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.blanket.stash_file import (
     BOM,
     cells_of,

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from kit.blanket.choices_toml import read_choices
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour.steps import largest_step
 from kit.fabric.stripes import stripe_steps, stripe_tex
 from kit.plan import plan

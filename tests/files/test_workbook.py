@@ -5,7 +5,7 @@ import io
 
 import pytest
 
-from kit.blanket.stash import read_stash, stash_csv
+from kit.blanket.stash_csv import csv_of, read_stash
 from kit.errors import KitError
 from kit.files.workbook import ending, is_workbook, read_sheets
 from tests.helpers.workbooks import Formula, ods, packed, xlsx, xlsx_parts
@@ -31,7 +31,7 @@ def test_a_workbook_is_read_like_its_csv(made):
     stash = read_stash(made({"Yarn": YARN}), file="stash.xlsx")
     text = "name,colours,grams,metres_per_100g,my shelf\n"
     text += "Sage,#9CAF88,50,200,B 2\nCrème,#FFF4E0,37.5,210,7\n"
-    assert stash_csv(stash) == text
+    assert csv_of(stash) == text
     assert read_stash(text.encode()).yarns == stash.yarns
 
 
@@ -102,7 +102,7 @@ def test_three_digits_behind_the_point(made):
     rows = [HEAD, ["Sage", "#9CAF88", 127.535, 1.25, None]]
     stash = read_stash(made({"Yarn": rows}))
     assert facts(stash) == [("Sage", 127.535, 1.25)]
-    assert read_stash(stash_csv(stash).encode()).yarns == stash.yarns
+    assert read_stash(csv_of(stash).encode()).yarns == stash.yarns
 
 
 @BOTH

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from kit.blanket import Choices, choose, open_blanket
 from kit.blanket.choices import Arranging, Judging, Laying, Making, Size
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.plan import Plan, plan, plan_blanket
 from kit.yarn import Gauge
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour.spaces import lab_to_linear
 from kit.photo import Region
 from kit.photo.regions import Marks, regions_csv

@@ -5,7 +5,7 @@ import io
 import random
 
 from kit.blanket.choices_toml import read_choices
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.plan import Plan, plan
 
 GAUGE = "[gauge]\nstitches_per_10cm = 20\nrows_per_10cm = 26\n"

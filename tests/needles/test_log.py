@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.errors import KitError
 from kit.needles.log import (
     COLUMNS,

@@ -11,7 +11,7 @@ from PIL import Image
 from kit.arrangement import arrange
 from kit.arrangement.orders import family_name, value_of
 from kit.blanket.choices import Arranging, Judging
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour import ciede2000, mean_lab
 from kit.photo.correction import from_card, from_target
 from kit.photo.image import read_photo

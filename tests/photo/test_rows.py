@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour import read_mix
 from kit.errors import KitError
 from kit.photo.correction import NO_CORRECTION

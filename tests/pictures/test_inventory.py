@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.files import shared_folder
 from kit.pictures.inventory import (
     HEADINGS,

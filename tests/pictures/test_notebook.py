@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from kit.blanket import open_blanket, own_demo
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour import mean_lab, read_mix, steps_along
 from kit.colour.spaces import lab_to_hex
 from kit.colour.steps import largest_step

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from kit.blanket import open_blanket
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour import Mix, step_table
 from kit.colour.spaces import hex_to_lab
 from kit.files import shared_folder

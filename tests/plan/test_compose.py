@@ -9,7 +9,7 @@ import pytest
 from kit.blanket import Choices, choose, open_blanket
 from kit.blanket.choices import ARRANGEMENTS, LAYOUTS
 from kit.blanket.choices_toml import read_settings
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.colour.steps import largest_step, median_step
 from kit.errors import KitError
 from kit.files import shared_folder

@@ -20,7 +20,7 @@ REGIONS = b"name,role,shape,x,y,width,height\nSage,yarn,circle,212,183,213,213\n
 
 def check_log(data: bytes) -> None:
     """knitted.csv: read or refused in words, and what is read is written."""
-    from kit.blanket.stash import read_stash
+    from kit.blanket.stash_csv import read_stash
     from kit.errors import KitError
     from kit.needles.log import log_text, read_log
 

@@ -15,7 +15,7 @@ from kit.plan import (plan)
 from kit.files import (read_bytes, shared_folder)
 from kit.blanket.choices_toml import read_choices
 from kit.report.plan_json import plan_json
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 
 n_shuffles, n_yarns, by = int(sys.argv[1]), int(sys.argv[2]), sys.argv[3]
 demo = shared_folder("data") / "reading-room"

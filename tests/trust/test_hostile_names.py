@@ -18,7 +18,7 @@ import pytest
 
 import kit.widgets
 from kit.blanket import open_blanket
-from kit.blanket.stash import read_stash, stash_csv
+from kit.blanket.stash_csv import csv_of, read_stash
 from kit.files.cells import clean_text
 from kit.files.csv_records import guard, unguard
 from kit.files.disk import file_name
@@ -180,14 +180,14 @@ def is_number(cell):
 
 def test_tables_are_safe_for_spreadsheets(plan, files):
     """No cell of schedule.csv or stash.csv would run, however blanks lead it."""
-    for data in (files["schedule.csv"], stash_csv(plan.stash).encode()):
+    for data in (files["schedule.csv"], csv_of(plan.stash).encode()):
         live = [c for c in cells_of(data) if c.lstrip(" \xa0").startswith(LIVE)]
         assert [cell for cell in live if not is_number(cell)] == []
 
 
 def test_tables_can_be_undone(plan):
     """What was put in front of a formula comes off again: the stash reads the same."""
-    again = read_stash(stash_csv(plan.stash).encode())
+    again = read_stash(csv_of(plan.stash).encode())
     assert again.yarns == plan.stash.yarns
     assert again.table == plan.stash.table
     assert all(unguard(guard(name)) == name for name in NAMES)

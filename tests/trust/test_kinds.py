@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from kit.blanket.stash import read_stash
+from kit.blanket.stash_csv import read_stash
 from kit.errors import KitError
 from kit.files.decoding import decode
 from tests.helpers.workbooks import ods, xlsx

@@ -12,7 +12,7 @@ import zipfile
 import pytest
 
 from kit.blanket.choices_toml import read_choices
-from kit.blanket.stash import read_stash, stash_csv
+from kit.blanket.stash_csv import csv_of, read_stash
 from kit.plan import plan
 from kit.report.schedule_csv import schedule_csv
 from tests.trust.hostile import hostile_stash
@@ -63,7 +63,7 @@ def stash_text(n=300, seed=1):
         grams = rng.choice(["", "1e2", f"{rng.randrange(500)}.{digits}"])
         rows.append(f'Yarn {k},"{colours}",{grams},{rng.randint(50, 900)},,x')
     stash = read_stash("\n".join(rows).encode())
-    return stash_csv(stash)
+    return csv_of(stash)
 
 
 def facts(stash):
@@ -96,7 +96,7 @@ def test_nothing_that_is_written_runs(convert, tmp_path):
     """Hostile names: no cell of the opened file is a formula; all names come back."""
     before = read_stash(hostile_stash())
     path = tmp_path / "stash.csv"
-    path.write_text(stash_csv(before), encoding="utf-8", newline="")
+    path.write_text(csv_of(before), encoding="utf-8", newline="")
     book = convert(path, "xlsx", more=CARELESS)
     assert n_formulas(book) == 0
     after = read_stash(book.read_bytes())

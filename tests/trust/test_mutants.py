@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from kit.blanket.choices_toml import read_choices
-from kit.blanket.stash import read_stash, stash_csv
+from kit.blanket.stash_csv import csv_of, read_stash
 from kit.errors import KitError
 from tests.helpers.workbooks import ods, ods_parts, packed, xlsx, xlsx_parts
 from tests.trust.hostile import hostile_stash
@@ -101,14 +101,14 @@ def check_stash(data: bytes) -> bool:
         assert str(error)
         assert all(fault.says or fault.expected for fault in error.faults)
         return False
-    text = stash_csv(stash)
+    text = csv_of(stash)
     try:
         again = read_stash(text.encode("utf-8"), file="stash")
     except KitError as error:  # a cell of lines that look like rows: never guessed
         assert {fault.code for fault in error.faults} <= {"quote"}, error
         return True
     assert again.yarns == stash.yarns
-    assert stash_csv(again) == text
+    assert csv_of(again) == text
     cells = chain.from_iterable(csv.reader(io.StringIO(text, newline="")))
     assert not any(cell.lstrip().startswith(tuple("=@＝＠")) for cell in cells), text
     return True

@@ -8,7 +8,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import Yarn
-from kit.blanket.stash import DEFAULT_SURFACE, DEFAULT_WEIGHT
+from kit.blanket.stash_csv import DEFAULT_SURFACE, DEFAULT_WEIGHT
 from kit.blanket.stash_file import with_first_colour
 from kit.blanket.stash_rows import (
     AMOUNTS,

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.blanket.stash import Yarn, YarnLabel, read_stash, stash_csv
+from kit.blanket.stash import Yarn, YarnLabel
+from kit.blanket.stash_csv import csv_of, read_stash
 from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.files import Table
@@ -66,10 +67,10 @@ def test_awkward_files_are_written_plainly(case):
     """What was read from an awkward file is the same when written and read again."""
     stash, _ = outcome((STASHES / case["file"]).read_bytes())
     if stash:
-        text = stash_csv(stash)
+        text = csv_of(stash)
         again = read_stash(text.encode())
         assert (again.yarns, again.table) == (stash.yarns, stash.table)
-        assert stash_csv(again) == text
+        assert csv_of(again) == text
         names = [line.partition(",")[0] for line in text.splitlines()]
         assert not any(name.startswith(tuple("=+-@")) and name != "-" for name in names)
 
@@ -184,7 +185,7 @@ def test_equal_names_are_told_apart():
         'stash.csv, rows 2, 4, 5 have one name, "Sage". The file keeps it; from the '
         'second on they are told apart as "Sage (3)".',
     )
-    assert stash_csv(stash).count("\nSage,") == 3
+    assert csv_of(stash).count("\nSage,") == 3
 
 
 def test_hidden_marks_are_told():
@@ -240,7 +241,7 @@ def test_shop_files_are_named():
 def test_hex_is_written_with_its_sign(cell, written):
     """A colour without # would be eaten by the next spreadsheet."""
     stash = read(f'name,colours\nSage,"{cell}"\n')
-    text = stash_csv(stash)
+    text = csv_of(stash)
     assert text == f"name,colours\nSage,{written}\n"
     assert read(text).yarns == stash.yarns
 
@@ -273,7 +274,7 @@ def test_written_stashes_are_read(rows):
         # A cell that looks as if rows had been swallowed is refused, not guessed.
         assert {code for _, _, code in faults} == {"quote"}
         return
-    again = read(stash_csv(stash))
+    again = read(csv_of(stash))
     assert (again.yarns, again.table) == (stash.yarns, stash.table)
     assert stash.table == table
     assert len({yarn.name for yarn in stash.yarns}) == len(rows)

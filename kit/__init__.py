@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from kit.blanket.folder import choose as choose
     from kit.blanket.folder import open_blanket as open_blanket
     from kit.blanket.folder import save_choices as save_choices
+    from kit.blanket.stash_frame import stash_from as stash_from
     from kit.colour.delta_e import ciede2000 as ciede2000
     from kit.colour.difference import step_table as step_table
     from kit.colour.mixes import Mix as Mix
@@ -28,16 +29,21 @@ if TYPE_CHECKING:
     from kit.files.disk import shared_folder as shared_folder
     from kit.needles.status import where_things_stand as where_things_stand
     from kit.plan.compose import plan_blanket as plan_blanket
+    from kit.plan.compose import plan_stash as plan_stash
+    from kit.report.frames import frame_of as frame_of
     from kit.report.report import summary as summary
     from kit.report.report import write_plan as write_plan
 
 _HOMES = {
     "blanket": ("choose", "open_blanket", "save_choices"),
+    "blanket.stash_frame": ("stash_from",),
     "colour": ("Mix", "ciede2000", "read_mix", "step_table", "steps_along"),
     "errors": ("KitError",),
     "files": ("shared_folder",),
     "needles": ("where_things_stand",),
     "plan": ("plan_blanket",),
+    "plan.compose": ("plan_stash",),
+    "report.frames": ("frame_of",),
     "report": ("summary", "write_plan"),
 }
 __getattr__, __dir__, __all__ = late(__name__, _HOMES)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from pathlib import Path
+from typing import Any
 
 from kit.arrangement import Bridge, Design, design_colours
 from kit.arrangement.design import is_arranged
 from kit.arrangement.layout import Laid
-from kit.blanket import Blanket, Choices, Stash, Yarn
+from kit.blanket import Blanket, Choices, Stash, Yarn, choose
 from kit.blanket.choices_toml import default_sentences
 from kit.blanket.keys import told_in
 from kit.colour import Step
@@ -24,6 +26,8 @@ from kit.fabric.smoothing import smoother_run
 from kit.fabric.words import Shared, no_fabric_words, sharing_words
 from kit.files.disk import STASH
 from kit.late import draws_itself
+
+UNNAMED = "A blanket"
 
 
 @draws_itself("kit.report.report:summary_html")
@@ -118,6 +122,50 @@ def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
     """
     shop = blanket.shop.yarns if blanket.shop else ()
     return _remembered(blanket.stash, blanket.choices, shop, quick)
+
+
+def plan_stash(
+    stash: Stash, *, shop: Stash | None = None, quick: bool = False, **choices: Any
+) -> Plan:
+    """The plan of a stash that lies in no folder, with choices as blanket.toml's keys.
+
+    Parameters
+    ----------
+    stash : Stash
+        The yarns.
+    shop : Stash, optional
+        Yarns that could be bought as bridges.
+    quick : bool
+        Search less for the smoothest order: a first answer.
+    **choices
+        Keys of blanket.toml, in the units of their names: `by="smoothest"`,
+        `width_cm=100`; with its table where several have it,
+        `**{"strands.most": 4}`. Fabric takes `stitches_per_10cm`, `rows_per_10cm`,
+        `width_cm` and `length_cm` (cm, or "all").
+
+    Returns
+    -------
+    Plan
+        Without `fabric` where gauge, size or the yarns' lengths are not given.
+
+    Raises
+    ------
+    KitError
+        Where a key or its value is not one of blanket.toml's, or there is no yarn.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from kit.blanket.stash_frame import stash_from
+    >>> yarns = pd.DataFrame({"name": ["Ink", "Milk"], "colours": ["#235", "#ffe"]})
+    >>> plan_stash(stash_from(yarns), by="value").fabric is None
+    True
+    """
+    loose = Blanket(Path(), stash, shop, Choices(UNNAMED))
+    try:
+        return plan_blanket(choose(loose, **choices), quick=quick)
+    except KitError as error:  # there is no file to look into
+        raise KitError(fault.at(file="") for fault in error.faults) from None
 
 
 @lru_cache(maxsize=8)

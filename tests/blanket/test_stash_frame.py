@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from kit.blanket.stash_csv import read_stash, stash_csv
+from kit.blanket.stash_csv import csv_of, read_stash
 from kit.blanket.stash_frame import stash_from
 from kit.errors import KitError
 from kit.files import read_bytes, shared_folder
@@ -30,7 +30,7 @@ def test_it_goes_back_to_a_file():
     stash = stash_from(
         table(name=["Sage", "=2+3"], colours=["#9caf88", "#123 50%, #456"])
     )
-    assert read_stash(stash_csv(stash).encode()).yarns == stash.yarns
+    assert read_stash(csv_of(stash).encode()).yarns == stash.yarns
     assert [yarn.name for yarn in stash.yarns] == ["Sage", "=2+3"]
 
 

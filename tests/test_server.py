@@ -10,11 +10,14 @@ import socket
 import subprocess
 import sys
 import threading
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from urllib.error import HTTPError
 from urllib.parse import urlsplit
 
 import nbformat
+import psutil
 import pytest
 from nbformat.sign import NotebookNotary
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
@@ -160,46 +163,6 @@ def test_changed_copies_are_all_kept(blanket, shipped, capsys):
 # ---- the server
 
 
-def test_runs_against_contrary_settings(blanket, settings):
-    """Token, loopback and folder hold; the notebook is run to its error and signed."""
-    (settings / "jupyter_server_config.py").write_text(CONTRARY_SETTINGS)
-    (settings / "jupyter_lab_config.py").write_text(CONTRARY_SETTINGS)
-    (path,) = kit_server.own_notebooks(blanket)
-    leave_old_output(blanket / path)
-    with kit_server.served(blanket) as server:
-        kit_server.run_notebook(server, path)
-        strangers = kit_server.Server(
-            blanket, server.url, "wrong", server.runtime, server.process
-        )
-        with pytest.raises(HTTPError) as refused:
-            kit_server.ask(strangers, "GET", "sessions")
-        refused.value.close()
-        names = [
-            item["name"]
-            for item in kit_server.ask(server, "GET", "contents")["content"]
-        ]
-        (session,) = kit_server.ask(server, "GET", "sessions")
-        assert server.token not in " ".join(server.process.args)
-    assert refused.value.code == 403
-    assert urlsplit(server.url).hostname == "127.0.0.1"
-    assert {"stash.csv", "notebooks"} <= set(names)
-    assert session["path"] == path
-
-    notebook = nbformat.read(blanket / path, as_version=4)
-    _, control, where, error, after = notebook.cells
-    assert "application/vnd.jupyter.widget-view+json" in control.outputs[0].data
-    printed = "".join(output.get("text", "") for output in where.outputs)
-    assert printed.split("\n")[:2] == [
-        str(blanket),
-        str(Path(kit_server.__file__).parent),
-    ]
-    assert error.outputs[0].ename == "ZeroDivisionError"
-    assert (after.execution_count, after.outputs) == (None, [])
-    notary = NotebookNotary()
-    assert notary.check_signature(notebook)
-    notary.store.close()
-
-
 def test_no_lab(blanket, monkeypatch):
     """Without JupyterLab the answer is how to get it."""
     monkeypatch.setattr(kit_server.importlib.util, "find_spec", lambda name: None)
@@ -252,11 +215,39 @@ def test_a_port_file_that_comes_too_early(tmp_path):
     kit_server.stop(sleeper)
 
 
+# In a shell's background SIGINT is ignored, and Python would take no notice of it.
 OPEN = (
-    "import sys, pathlib, kit.server as kit_server;"
+    "import signal, sys, pathlib, kit.server as kit_server;"
+    "signal.signal(signal.SIGINT, signal.default_int_handler);"
     "kit_server.shared_folder = pathlib.Path(sys.argv[1]).joinpath;"
     "sys.exit(kit_server.open_lab(pathlib.Path(sys.argv[2]), browser=False))"
 )
+
+
+@contextmanager
+def opened(blanket, shipped):
+    """The server of `kit open`, which runs in a process of its own."""
+    call = [sys.executable, "-c", OPEN, str(shipped), str(blanket)]
+    pipe = subprocess.PIPE
+    process = subprocess.Popen(
+        call, stdout=pipe, stderr=pipe, text=True, start_new_session=True
+    )
+    late = threading.Timer(300, process.kill)  # so that nothing waits for ever
+    late.start()
+    try:
+        with process:
+            line = process.stdout.readline()
+            said = re.fullmatch(
+                r"reading-room is open at (http://\S+/)doc/tree/notebooks/2_try.ipynb"
+                r"\?token=(\w+)  \(Ctrl-C stops it\)\n",
+                line,
+            )
+            try:
+                yield kit_server.Server(blanket, *said.groups(), shipped, process)
+            finally:
+                process.terminate()
+    finally:
+        late.cancel()
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signals")
@@ -265,25 +256,53 @@ OPEN = (
     # The other takes as long as the tests in a browser do, and comes with them.
     ["SIGINT", pytest.param("SIGTERM", marks=pytest.mark.browser)],
 )
-def test_a_signal_ends_all(name, blanket, shipped, settings):
-    """After Ctrl-C or SIGTERM: exit 0, no traceback, no server, no kernel."""
-    call = [sys.executable, "-c", OPEN, str(shipped), str(blanket)]
-    pipe = subprocess.PIPE
-    with subprocess.Popen(
-        call, stdout=pipe, stderr=pipe, text=True, start_new_session=True
-    ) as process:
-        line = process.stdout.readline()
+def test_open_until_a_signal(name, blanket, shipped, settings):
+    """Against a reader's own settings token, loopback and folder hold. After Ctrl-C or
+    SIGTERM: exit 0, no traceback, no server, no kernel."""
+    (settings / "jupyter_server_config.py").write_text(CONTRARY_SETTINGS)
+    (settings / "jupyter_lab_config.py").write_text(CONTRARY_SETTINGS)
+    kit_server.own_notebooks(blanket)
+    leave_old_output(blanket / "notebooks/2_try.ipynb")
+    with opened(blanket, shipped) as server:
+        with pytest.raises(HTTPError) as refused:
+            kit_server.ask(replace(server, token="wrong"), "GET", "sessions")
+        refused.value.close()
+        contents = kit_server.ask(server, "GET", "contents")["content"]
+        (session,) = kit_server.ask(server, "GET", "sessions")
+        started = psutil.Process(server.process.pid).children(recursive=True)
+        words = [word for one in started for word in one.cmdline()]
         # A terminal sends it to the whole group; the server must not answer for itself.
-        os.killpg(process.pid, getattr(signal, name))
-        _, complaints = process.communicate(timeout=30)
-    assert (process.returncode, complaints) == (0, "")
-    pattern = r"reading-room is open at (http://\S+)  \(Ctrl-C stops it\)\n"
-    address = re.fullmatch(pattern, line).group(1)
+        os.killpg(server.process.pid, getattr(signal, name))
+        _, complaints = server.process.communicate()
+    assert (server.process.returncode, complaints) == (0, "")
+    assert refused.value.code == 403
+    assert {"stash.csv", "notebooks"} <= {item["name"] for item in contents}
+    assert session["path"] == "notebooks/2_try.ipynb"
+    assert "jupyterlab" in words and server.token not in " ".join(words)
+    where = urlsplit(server.url)
+    assert where.hostname == "127.0.0.1"
     with pytest.raises(ConnectionRefusedError):
-        socket.create_connection(("127.0.0.1", urlsplit(address).port), timeout=5)
-    notebook = nbformat.read(blanket / "notebooks/2_try.ipynb", as_version=4)
+        socket.create_connection((where.hostname, where.port), timeout=5)
+    kernel = is_run_to_its_error(blanket / "notebooks/2_try.ipynb")
     with pytest.raises(ProcessLookupError):
-        os.kill(int(notebook.cells[2].outputs[-1].data["text/plain"]), 0)
+        os.kill(kernel, 0)
+
+
+def is_run_to_its_error(path: Path) -> int:
+    """The notebook's cells are run up to the one that fails, by this kit, and signed;
+    the number of the process that ran them."""
+    notebook = nbformat.read(path, as_version=4)
+    _, control, where, error, after = notebook.cells
+    assert "application/vnd.jupyter.widget-view+json" in control.outputs[0].data
+    printed = "".join(output.get("text", "") for output in where.outputs)
+    kit = Path(kit_server.__file__).parent
+    assert printed.split("\n")[:2] == [str(path.parents[1]), str(kit)]
+    assert error.outputs[0].ename == "ZeroDivisionError"
+    assert (after.execution_count, after.outputs) == (None, [])
+    notary = NotebookNotary()
+    assert notary.check_signature(notebook)
+    notary.store.close()
+    return int(where.outputs[-1].data["text/plain"])
 
 
 def test_trouble_leaves_the_door_open(blanket, monkeypatch, capsys):

@@ -25,7 +25,7 @@ from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex
 from kit.errors import Fault, KitError, shorten
 from kit.files.table import csv_text
 from kit.yarn import weight_class
-from kit.yarn.yardage import WeightClass, typical_metres_per_100g
+from kit.yarn.weight_classes import WeightClass, typical_metres_per_100g
 
 DEFAULT_WEIGHT = "fingering"
 DEFAULT_SURFACE = "smooth"

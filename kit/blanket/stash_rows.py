@@ -28,7 +28,8 @@ from kit.files.cells import (
 from kit.files.csv_records import MOST_CELL_CHARACTERS
 from kit.files.table import Row, by_column
 from kit.yarn import weight_class
-from kit.yarn.yardage import GRAMS_PER_OUNCE, WeightClass
+from kit.yarn.measures import GRAMS_PER_OUNCE
+from kit.yarn.weight_classes import WeightClass
 
 STYLES = ("solid", "tonal", "variegated", "speckled", "self-striping")
 SURFACES = ("smooth", "fluffy")

@@ -17,7 +17,7 @@ from kit.fabric.setup import Setup
 from kit.fabric.stripes import Stripe, initial_mm, own_tex
 from kit.late import draws_itself
 from kit.yarn.gauge import row_heights_cm
-from kit.yarn.yardage import grams
+from kit.yarn.tex import grams
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from kit.fabric.fabric import Fabric, Use
 from kit.fabric.setup import BIND_OFF_ROWS, CAST_ON_ROWS, SECOND_HALF_RESERVE, set_up
 from kit.fabric.stripes import Stripe, yarn_tex
 from kit.yarn import Section
-from kit.yarn.yardage import grams
+from kit.yarn.tex import grams
 
 WORTH_KEEPING_MM = 2000  # less than this on the ball: it runs out (our rule of thumb)
 PATTERN_ROWS = 12  # sections that come round sooner are one pattern (the same)

@@ -14,7 +14,7 @@ from kit.blanket.choices import Making
 from kit.colour import Mix, Step, blend, ciede2000, mean_lab, steps_along
 from kit.fabric.strands import in_range
 from kit.yarn import to_tex
-from kit.yarn.yardage import held_tex, strand_width_mm
+from kit.yarn.tex import held_tex, strand_width_mm
 
 VEIL = 1.5  # a fluffy strand shows as if so much wider (our simple model)
 
@@ -64,7 +64,7 @@ class Stripe:
 
 def yarn_tex(yarn: Yarn) -> float:
     """A strand's mass per length, g/km, from its label."""
-    return to_tex(yarn.label.metres_per_100g, "metres_per_100g")
+    return to_tex(yarn.label.metres_per_100g)
 
 
 def initial_mm(yarn: Yarn) -> int:

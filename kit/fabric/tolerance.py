@@ -15,7 +15,7 @@ from kit.blanket import Yarn
 from kit.blanket.choices import Making
 from kit.yarn import to_tex, weight_class
 from kit.yarn.gauge import ESTIMATE_WITHIN
-from kit.yarn.weighing import SCALE_G, TAPE
+from kit.yarn.measured_length import SCALE_G, TAPE
 
 # Tolerable negative error of prepackages, Directive 76/211/EEC, Annex I 2.4: nominal
 # quantity up to (g), percent of it or grams. The last row is from memory.
@@ -111,7 +111,7 @@ def label_limit(yarn: Yarn) -> float:
     """
     if yarn.label.typical:
         thin, thick = weight_class(yarn.label.weight).metres_per_100g
-        texes = [to_tex(metres, "metres_per_100g") for metres in (thin, thick)]
+        texes = [to_tex(metres) for metres in (thin, thick)]
         return abs(texes[0] - texes[1]) / sum(texes)
     small, large = SOLD_G
     nominal = small if (yarn.grams or 0.0) <= small else large

@@ -9,8 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kit.errors import Fault, KitError, unknown
-from kit.yarn.measures import CM_PER_INCH
-from kit.yarn.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
+from kit.yarn.measures import CM_PER_INCH, GRAMS_PER_OUNCE, METRES_PER_YARD
 
 # --- text -----------------------------------------------------------------------------
 

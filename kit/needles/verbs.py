@@ -39,7 +39,7 @@ from kit.needles.status import (
 )
 from kit.report import plan_folder, write_plan
 from kit.report.read_back import plan_folders
-from kit.yarn.yardage import GRAMS_PER_OUNCE
+from kit.yarn.measures import GRAMS_PER_OUNCE
 
 # --- the log --------------------------------------------------------------------------
 

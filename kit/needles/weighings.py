@@ -12,8 +12,7 @@ from kit.fabric.setup import CAST_ON_ROWS, Setup
 from kit.fabric.tolerance import USUAL, day_limit, standard, together
 from kit.needles.knitted import SoFar
 from kit.needles.log import LOG, Log, Note
-from kit.yarn.measures import weighed
-from kit.yarn.yardage import GRAMS_PER_OUNCE
+from kit.yarn.measures import GRAMS_PER_OUNCE, weighed
 
 # Ours: a weighing so far off what was to be left is asked whether it has another unit,
 # where it would then be right within this share. An ounce is 28 g: neither is near.

@@ -46,8 +46,7 @@ from kit.pictures.swatches import PAPER
 from kit.plan import Plan
 from kit.plan.middle import middles
 from kit.yarn import counted, size
-from kit.yarn.measures import row_span
-from kit.yarn.yardage import METRES_PER_YARD
+from kit.yarn.measures import METRES_PER_YARD, row_span
 
 ACROSS_M = 3.0  # the far end of a room
 LEFT = 74.0  # px beside a picture of rows: row numbers

@@ -11,7 +11,7 @@ from kit.blanket import Yarn
 from kit.colour.families import FAMILIES
 from kit.colour.spaces import lab_to_hex
 from kit.yarn import counted, length, mass
-from kit.yarn.yardage import WEIGHTS
+from kit.yarn.weight_classes import WEIGHTS
 
 LEFT_OUT = "left out"
 

@@ -9,7 +9,7 @@ from kit.pictures.inventory import LEFT_OUT, group_of
 from kit.pictures.shelf import WIDTH, in_shelf_order, svg, text
 from kit.pictures.swatches import INK, PAPER, SURROUND, bands
 from kit.yarn import counted, length
-from kit.yarn.yardage import WEIGHTS
+from kit.yarn.weight_classes import WEIGHTS
 
 LABEL, NUMBER = 96, 150  # px beside the bars
 BAR, STEP, TOP = 26, 40, 8  # px: one bar, from bar to bar, above the first

@@ -16,7 +16,7 @@ from kit.fabric.fabric import NOT_BEGUN, Use
 from kit.fabric.forecast import Forecast
 from kit.fabric.stripes import yarn_tex
 from kit.plan.compose import Plan
-from kit.yarn.yardage import grams
+from kit.yarn.tex import grams
 
 
 def is_proved(plan: Plan) -> bool:

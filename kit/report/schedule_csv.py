@@ -20,7 +20,7 @@ from kit.files.csv_records import record_text
 from kit.plan import Plan
 from kit.plan.facts import forecast_of_plan
 from kit.yarn import length
-from kit.yarn.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
+from kit.yarn.measures import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 MARK = "\ufeff"
 

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from kit.yarn.measures import length as length
     from kit.yarn.measures import mass as mass
     from kit.yarn.measures import size as size
-    from kit.yarn.yardage import to_tex as to_tex
-    from kit.yarn.yardage import weight_class as weight_class
+    from kit.yarn.tex import to_tex as to_tex
+    from kit.yarn.weight_classes import weight_class as weight_class
 
 _HOMES = {
     "gauge": (
@@ -34,9 +34,7 @@ _HOMES = {
         "mass",
         "size",
     ),
-    "yardage": (
-        "to_tex",
-        "weight_class",
-    ),
+    "tex": ("to_tex",),
+    "weight_classes": ("weight_class",),
 }
 __getattr__, __dir__, __all__ = late(__name__, _HOMES)

@@ -9,15 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.errors import Fault, KitError
-from kit.yarn.measures import Lengths
-from kit.yarn.yardage import metres
+from kit.yarn.measures import LengthWords
+from kit.yarn.tex import metres
 
 # Munden 1959, plain knit, fully relaxed (which asks for more than laying flat to dry;
-# from memory, 4.1 and 5.3 are given for wet-relaxed fabric): with l the yarn
-# in one stitch, l x stitches per cm = kw and l x rows per cm = kc. Values as worked in
-# the GATE 2015 textile exam, question 54; Munden's own article was not read.
+# from memory, 4.1 is given for wet-relaxed fabric): with l the yarn in one stitch,
+# l x stitches per cm = kw. As worked in the GATE 2015 textile exam, question 54;
+# Munden's own article was not read.
 KW = 4.2
-KC = 5.5
 # Our estimate of how far off Munden's relation may be for a hand-knitted blanket.
 ESTIMATE_WITHIN = 0.15
 
@@ -260,15 +259,6 @@ def plain_stitch_m(stitches_per_10cm: float) -> float:
     return KW / (stitches_per_10cm / 10) / 100
 
 
-def plain_gauge(stitch_m: float) -> Gauge:
-    """The gauge at which plain knit relaxes, from the yarn in one stitch in metres.
-
-    >>> plain_gauge(0.005)
-    Gauge(84 stitches x 110 rows per 10 cm)
-    """
-    return Gauge(10 * KW / (100 * stitch_m), 10 * KC / (100 * stitch_m))
-
-
 def fabric_m(
     stitch_m: float, stitches: int, rows: int, sections: tuple[Section, ...] = ()
 ) -> float:
@@ -304,8 +294,8 @@ def _stretch(width_cm: float, gauge: Gauge) -> list[Fault]:
     if 1 / _REPEAT_STRETCH <= width_cm / flat_cm <= _REPEAT_STRETCH:
         return []
     said = f"{{}} with repeat_stitches = {gauge.repeat_stitches}"
-    found = Lengths(said, (width_cm,))
-    expected = Lengths("about {}, as at the flat gauge", (_about(flat_cm),))
+    found = LengthWords(said, (width_cm,))
+    expected = LengthWords("about {}, as at the flat gauge", (_about(flat_cm),))
     advice = "Set repeat_stitches to the stitches of the repeat you measured."
     place = "repeat_width_cm"
     return [Fault("repeat_width", found, expected, column=place, advice=advice)]
@@ -321,8 +311,8 @@ def _too_wide(width_cm: float, repeat_cm: float, edge_cm: float) -> Fault:
     edges = (_about(edge_cm),) * (edge_cm > 0)
     return Fault(
         "repeat_too_wide",
-        Lengths(found, (width_cm, _about(repeat_cm), *edges)),
-        Lengths("at least {}", (_about(repeat_cm + edge_cm),)),
+        LengthWords(found, (width_cm, _about(repeat_cm), *edges)),
+        LengthWords("at least {}", (_about(repeat_cm + edge_cm),)),
         column="width_cm",
         advice="Make the blanket wider, or choose a smaller repeat or edge.",
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from kit.yarn.yardage import GRAMS_PER_OUNCE, METRES_PER_YARD
-
-CM_PER_INCH = 2.54  # international inch, 1959: exact by definition
+# International yard and pound agreement, 1959: exact by definition.
+GRAMS_PER_OUNCE = 28.349523125
+METRES_PER_YARD = 0.9144
+CM_PER_INCH = 2.54
 
 
 def counted(n: int, noun: str) -> str:
@@ -74,13 +75,22 @@ def finely(grams: float, units: str = "metric") -> str:
 
 
 def per_100g(metres: float, units: str = "metric") -> str:
-    """A label's length of yarn in 100 g, to three digits, which is all it can bear.
+    """A label's length of yarn in 100 g, to three digits.
 
     >>> per_100g(400), per_100g(400, "imperial"), per_100g(38.46)
     ('400 m per 100 g', '437 yd per 100 g', '38.5 m per 100 g')
     """
     one, unit = (METRES_PER_YARD, "yd") if units == "imperial" else (1.0, "m")
-    return f"{float(f'{metres / one:.3g}'):g} {unit} per 100 g"
+    return f"{three_digits(metres / one)} {unit} per 100 g"
+
+
+def three_digits(number: float) -> str:
+    """As many digits as a label or a weighing at home can bear.
+
+    >>> three_digits(1234.5), three_digits(416.67), three_digits(38.46)
+    ('1230', '417', '38.5')
+    """
+    return f"{float(f'{number:.3g}'):g}"
 
 
 def per_length(per_10cm: float, units: str = "metric") -> str:
@@ -116,12 +126,12 @@ def size(cm: float, units: str = "metric") -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Lengths:
+class LengthWords:
     """Words with lengths in them, which are told in units when they are shown.
 
     `words` has a {} for each of `lengths_cm`.
 
-    >>> least = Lengths("at least {}", (5.45,))
+    >>> least = LengthWords("at least {}", (5.45,))
     >>> str(least), str(in_units(least, "imperial"))
     ('at least 5.45 cm', 'at least 2.15 in')
     """
@@ -140,8 +150,8 @@ class Lengths:
 
 
 def in_units(words: Any, units: str) -> Any:
-    """Words as they are, those of `Lengths` in these units."""
-    return replace(words, units=units) if isinstance(words, Lengths) else words
+    """Words as they are, those of `LengthWords` in these units."""
+    return replace(words, units=units) if isinstance(words, LengthWords) else words
 
 
 def _round(number: float) -> str:

@@ -1,10 +1,8 @@
 """The whole fabric: conservation, whole rows, the wished length, what is said."""
 
-import csv
 from collections import Counter
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -26,7 +24,7 @@ from kit.fabric.stripes import (
     stripe_tex,
 )
 from kit.yarn import Gauge, Swatch
-from kit.yarn.gauge import plain_gauge, plain_stitch_m, row_heights_cm
+from kit.yarn.gauge import row_heights_cm
 from tests.helpers.balls import (
     DK,
     LACE,
@@ -37,8 +35,7 @@ from tests.helpers.balls import (
     laid_by_value,
     stash,
 )
-
-GOLD = Path(__file__).parents[1] / "gold" / "yarn_consumption_150x200.csv"
+from tests.helpers.gold import floats, gold
 
 
 def made(yarns, choices, carried=(), start=NOT_BEGUN):
@@ -127,8 +124,7 @@ def test_row_0_is_not_begun(blanket):
 
 def test_yarn_of_a_big_blanket():
     """150 x 200 cm of two fingering strands take the table's metres and grams."""
-    lines = GOLD.read_text(encoding="utf-8").splitlines()
-    rows = csv.DictReader(line for line in lines if not line.startswith("#"))
+    rows = gold("yarn_consumption_150x200.csv")
     # Munden's relation, fully relaxed; the source stands in the table's header.
     row = next(
         row
@@ -136,7 +132,7 @@ def test_yarn_of_a_big_blanket():
         if row["case"].startswith("2 x fingering held together")
         and row["model"].startswith("fully relaxed")
     )
-    gauge = plain_gauge(plain_stitch_m(float(row["sts_per_10cm"])))
+    gauge = Gauge(*floats(row, "sts_per_10cm", "rows_per_10cm").tolist())
     choices = chosen(width_cm=150.0, length_cm=200.0, gauge=gauge)
     fabric = made([ball(f"y{k:02}", 90 - 3 * k, 400) for k in range(24)], choices)
     assert fabric.short is None

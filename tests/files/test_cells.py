@@ -20,6 +20,8 @@ from kit.files.cells import (
     read_quantity,
     read_tag,
 )
+from kit.yarn import to_tex
+from tests.helpers.gold import gold, half_digit
 
 
 def fault(read, *args):
@@ -104,6 +106,27 @@ def test_bare_numbers_have_the_unit_of_their_column():
     assert read_metres_per_100g("100 m", YARDS_PER_100G) == 100
     assert read_quantity("100 yards", METRES) == pytest.approx(91.44)
     assert read_quantity("1.2 km", METRES) == 1200
+
+
+# How a cell says the numbers of the table.
+SAID = {
+    "yards_per_lb": "{} yd / lb",
+    "Nm (m/g)": "{} m/g",
+    "metres_per_100g": "{}",
+    "metres_per_50g": "{} m / 50 g",
+    "yards_per_100g": "{} yd / 100 g",
+    "yards_per_oz (avoirdupois 28.349523125 g)": "{} yd per oz",
+}
+
+
+@pytest.mark.parametrize(
+    "row", gold("yarn_number_factors.csv"), ids=lambda row: row["system"]
+)
+def test_a_labels_number_is_the_tables(row):
+    """What labels say of a length, as tex: a constant over the number."""
+    found = read_metres_per_100g(SAID[row["system"]].format(8), METRES_PER_100G)
+    constant = row["constant"]
+    assert 8 * to_tex(found) == pytest.approx(float(constant), abs=half_digit(constant))
 
 
 @pytest.mark.parametrize(

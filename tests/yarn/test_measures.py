@@ -1,8 +1,34 @@
 """Quantities in words, metric and imperial."""
 
+import math
+
 import pytest
 
-from kit.yarn.measures import length, mass, size
+from kit.yarn.measures import (
+    CM_PER_INCH,
+    GRAMS_PER_OUNCE,
+    METRES_PER_YARD,
+    length,
+    mass,
+    size,
+    three_digits,
+)
+
+
+def test_ounce_yard_and_inch_are_the_exact_ones():
+    """The 1959 agreement's factors hold; sixteen ounces are the pound."""
+    # International yard and pound agreement, 1959 (e.g. NIST SP 811, appendix B).
+    assert (METRES_PER_YARD, CM_PER_INCH) == (0.9144, 2.54)
+    # 28.349523125 g has eleven digits and is exact: a sixteenth of the pound.
+    assert GRAMS_PER_OUNCE == 28.349523125
+    assert math.isclose(16 * GRAMS_PER_OUNCE, 453.59237, rel_tol=1e-15)
+
+
+def test_three_digits_are_shown():
+    """More would claim more than a kitchen scale knows."""
+    assert [three_digits(x) for x in (1234.5, 416.67, 99.96, 9.0)] == [
+        "1230", "417", "100", "9",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(

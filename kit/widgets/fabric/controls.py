@@ -30,8 +30,8 @@ from kit.widgets.fields import (
 )
 from kit.widgets.panel import STYLE, WIDE, Controls, Lines, OpenPlan, Panel, svg_image
 from kit.yarn import Section, to_tex
-from kit.yarn.yardage import WEIGHTS as CLASSES
-from kit.yarn.yardage import typical_metres_per_100g
+from kit.yarn.weight_classes import WEIGHTS as CLASSES
+from kit.yarn.weight_classes import typical_metres_per_100g
 
 # `{}` stands for the unit, which is the blanket's: one that is typed wins.
 MEASURED = {
@@ -79,10 +79,7 @@ def strand_presets() -> list[tuple[str, float]]:
         ("three", 3, "fingering"), ("two", 2, "sport"), ("two", 2, "DK"),
         ("two", 2, "worsted"),
     )  # fmt: skip
-    typical = {
-        one.name: to_tex(typical_metres_per_100g(one), "metres_per_100g")
-        for one in CLASSES
-    }
+    typical = {one.name: to_tex(typical_metres_per_100g(one)) for one in CLASSES}
     made = ((f"{word} {name} strands", n * typical[name]) for word, n, name in ways)
     return [(f"{words} ({tex:.0f} tex)", float(f"{tex:.0f}")) for words, tex in made]
 

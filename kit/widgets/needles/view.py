@@ -12,8 +12,7 @@ from kit.needles.verbs import Standing
 from kit.pictures.stitches import png_of, stitch_colours
 from kit.plan import Plan
 from kit.widgets.fabric.view import BLANK, fabric_svg
-from kit.yarn.measures import weighed
-from kit.yarn.yardage import GRAMS_PER_OUNCE
+from kit.yarn.measures import GRAMS_PER_OUNCE, weighed
 
 WHITE = 1.0  # linear
 PALE = 0.30  # how much of its colour a row shows that is still to be knitted

@@ -11,8 +11,8 @@ from kit.widgets.fields import NumberField, Wrapped
 from kit.widgets.panel import Controls, Panel
 from kit.widgets.stash.views import StashViews
 from kit.widgets.stash.yarn_fields import FULL, STYLE, ColourField, YarnForm
+from kit.yarn.measured_length import SCALE_G
 from kit.yarn.measures import finely
-from kit.yarn.weighing import SCALE_G
 
 SCALES = (("a kitchen scale", SCALE_G), ("a letter scale", 0.1))
 READ_AGAIN, UNDO = "Read the files again", "Undo the last change"

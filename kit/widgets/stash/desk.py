@@ -30,8 +30,8 @@ from kit.widgets.fields import needed
 from kit.widgets.panel import Lines, messages_beside
 from kit.widgets.stash.controls import NONE, READ_AGAIN, UNDO, StashControls
 from kit.widgets.stash.yarn_fields import WORDS, usual_of
-from kit.yarn.weighing import shown, weigh_length, weighing_lines
-from kit.yarn.yardage import METRES_PER_YARD
+from kit.yarn.measured_length import length_lines, weigh_length
+from kit.yarn.measures import METRES_PER_YARD, three_digits
 
 NOT_SAVED = f"Nothing was saved: {STASH} is as it was."
 
@@ -283,9 +283,9 @@ class StashDesk(StashControls):
         measured = needed(self.length), needed(self.weight)
         weighing = weigh_length(*measured, scale_g=self.scale.value, units=self._units)
         scale_g, units = self.scale.value, self._units
-        self.weighed.say(weighing_lines(weighing, scale_g=scale_g, units=units))
+        self.weighed.say(length_lines(weighing, scale_g=scale_g, units=units))
         per = METRES_PER_YARD if units == "imperial" else 1.0
-        self._figure = shown(weighing.metres_per_100g / per)
+        self._figure = three_digits(weighing.metres_per_100g / per)
         self.use_it.disabled = False
 
     def _use_weighing(self) -> None:

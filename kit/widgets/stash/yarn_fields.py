@@ -27,12 +27,8 @@ from kit.pictures import mix_svg
 from kit.pictures.swatches import SURROUND
 from kit.widgets.fields import Wrapped
 from kit.widgets.panel import Later, svg_image
-from kit.yarn.yardage import (
-    GRAMS_PER_OUNCE,
-    METRES_PER_YARD,
-    WEIGHTS,
-    typical_metres_per_100g,
-)
+from kit.yarn.measures import GRAMS_PER_OUNCE, METRES_PER_YARD
+from kit.yarn.weight_classes import WEIGHTS, typical_metres_per_100g
 
 TYPED = {
     "name": ("Name", ""),

@@ -5,36 +5,34 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import KitError
-from kit.yarn.weighing import classes_of, shown, weigh_length, weighing_lines
-from kit.yarn.yardage import from_tex
+from kit.yarn.measured_length import classes_of, length_lines, weigh_length
 
 
 def test_a_kilometre_of_250_grams_is_400_metres_in_100():
     """tex is grams per kilometre (ISO 1144:2016): 25 m of 250 tex weigh 6.25 g."""
-    weighing = weigh_length(25, 6.25)
-    assert weighing.metres_per_100g == pytest.approx(400)
-    assert weighing.metres_per_100g == pytest.approx(from_tex(250, "metres_per_100g"))
+    measured = weigh_length(25, 6.25)
+    assert measured.metres_per_100g == pytest.approx(400)
 
 
 def test_limits_are_both_errors_at_their_worst():
     """By hand: 20 m, 5 g, off by 1 g and 1 %: 19.8 m in 6 g, 20.2 m in 4 g."""
-    weighing = weigh_length(20, 5)
-    assert (weighing.least, weighing.most) == pytest.approx((330, 505))
+    measured = weigh_length(20, 5)
+    assert (measured.least, measured.most) == pytest.approx((330, 505))
 
 
 @given(st.floats(1, 1000), st.floats(2, 500), st.floats(-1, 1), st.floats(-0.01, 0.01))
 def test_limits_hold_whatever_the_errors_are(length_m, weight_g, scale_off, tape_off):
     """The truth lies within the limits for every error the assumption allows."""
-    weighing = weigh_length(length_m, weight_g)
+    measured = weigh_length(length_m, weight_g)
     truth = 100 * length_m * (1 + tape_off) / (weight_g + scale_off)
-    assert weighing.least * (1 - 1e-12) <= truth <= weighing.most * (1 + 1e-12)
+    assert measured.least * (1 - 1e-12) <= truth <= measured.most * (1 + 1e-12)
 
 
 def test_more_yarn_and_a_finer_scale_draw_the_limits_together():
     """Ten times the length, or a tenth of the scale's error, and the range shrinks."""
 
-    def spread(weighing):
-        return weighing.most / weighing.least
+    def spread(measured):
+        return measured.most / measured.least
 
     assert spread(weigh_length(200, 50)) < spread(weigh_length(20, 5)) / 1.2
     assert spread(weigh_length(20, 5, scale_g=0.1)) < spread(weigh_length(20, 5)) / 1.2
@@ -53,8 +51,8 @@ def test_what_the_scale_cannot_tell_from_nothing_is_refused():
 
 def test_an_imperial_weighing_is_told_in_yards_and_ounces():
     """The same limits: 400 m are 437.4 yd, 367 m 401 yd, 439 m 480 yd."""
-    weighing = weigh_length(50, 12.5, units="imperial")
-    assert weighing_lines(weighing, units="imperial")[:2] == [
+    measured = weigh_length(50, 12.5, units="imperial")
+    assert length_lines(measured, units="imperial")[:2] == [
         "437 yd per 100 g; it may be anything from 401 to 480.",
         "For the limits the scale is taken as right within 0.035 oz and the tape "
         "within 1 %: our own assumption.",
@@ -82,17 +80,10 @@ def test_classes_are_those_the_limits_meet():
 
 def test_sentences_own_up_to_the_assumption():
     """Limits, and whose assumption they are, in words; short pieces get advice."""
-    lines = weighing_lines(weigh_length(20, 5))
+    lines = length_lines(weigh_length(20, 5))
     assert lines[0] == "400 m per 100 g; it may be anything from 330 to 505."
     assert lines[1].endswith(
         "right within 1 g and the tape within 1 %: our own assumption."
     )
     assert lines[-1] == "Measure off more of it, and the limits draw together."
-    assert "Measure off more" not in " ".join(weighing_lines(weigh_length(400, 100)))
-
-
-def test_three_digits_are_shown():
-    """More would claim more than a kitchen scale knows."""
-    assert [shown(x) for x in (1234.5, 416.67, 99.96, 9.0)] == [
-        "1230", "417", "100", "9",
-    ]  # fmt: skip
+    assert "Measure off more" not in " ".join(length_lines(weigh_length(400, 100)))

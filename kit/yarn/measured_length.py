@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kit.errors import Fault, KitError
-from kit.yarn.measures import finely, per_100g
-from kit.yarn.yardage import WEIGHTS
+from kit.yarn.measures import METRES_PER_YARD, finely, per_100g, three_digits
+from kit.yarn.weight_classes import WEIGHTS
 
 # Ours: how far off a kitchen scale may be, and a tape along yarn that gives a little.
 SCALE_G = 1.0
@@ -14,7 +14,7 @@ TAPE = 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class Weighing:
+class MeasuredLength:
     """Metres per 100 g as measured, and the least and most it can really be."""
 
     metres_per_100g: float
@@ -22,8 +22,9 @@ class Weighing:
     most: float
 
     def __repr__(self) -> str:
-        low, high = shown(self.least), shown(self.most)
-        return f"Weighing({shown(self.metres_per_100g)}, {low}-{high} m/100 g)"
+        low, high = three_digits(self.least), three_digits(self.most)
+        figure = three_digits(self.metres_per_100g)
+        return f"MeasuredLength({figure}, {low}-{high} m/100 g)"
 
 
 def weigh_length(
@@ -33,7 +34,7 @@ def weigh_length(
     scale_g: float = SCALE_G,
     tape: float = TAPE,
     units: str = "metric",
-) -> Weighing:
+) -> MeasuredLength:
     """What a cut length says about its yarn, with both ends of the possible error.
 
     `length_m` metres weigh `weight_g` grams; the scale is off by up to `scale_g` grams
@@ -42,7 +43,7 @@ def weigh_length(
     tell the weight from nothing, in words of these units.
 
     >>> weigh_length(50, 12.5)
-    Weighing(400, 367-439 m/100 g)
+    MeasuredLength(400, 367-439 m/100 g)
     """
     if not length_m > 0:
         raise KitError(Fault("range", f"{length_m:g}", "more than 0", column="Length"))
@@ -51,17 +52,17 @@ def weigh_length(
         advice = "Measure off more yarn, or use a finer scale."
         fault = Fault("range", finely(weight_g, units), expected, advice=advice)
         raise KitError(fault.at(column="It weighs"))
-    return Weighing(
+    return MeasuredLength(
         100 * length_m / weight_g,
         100 * length_m * (1 - tape) / (weight_g + scale_g),
         100 * length_m * (1 + tape) / (weight_g - scale_g),
     )
 
 
-def classes_of(weighing: Weighing) -> tuple[str, ...]:
-    """Weight classes whose usual lengths meet the weighing, thinnest first.
+def classes_of(measured: MeasuredLength) -> tuple[str, ...]:
+    """Weight classes whose usual lengths meet the measured one, thinnest first.
 
-    By the metres per 100 g of `yardage.WEIGHTS`: common practice, in no standard.
+    By the metres per 100 g of `WEIGHTS`: common practice, in no standard.
 
     >>> classes_of(weigh_length(100, 22))
     ('fingering',)
@@ -69,25 +70,26 @@ def classes_of(weighing: Weighing) -> tuple[str, ...]:
     return tuple(
         one.name
         for one in WEIGHTS
-        if one.metres_per_100g[0] <= weighing.most
-        and one.metres_per_100g[1] >= weighing.least
+        if one.metres_per_100g[0] <= measured.most
+        and one.metres_per_100g[1] >= measured.least
     )
 
 
-def weighing_lines(
-    weighing: Weighing, *, scale_g: float = SCALE_G, units: str = "metric"
+def length_lines(
+    measured: MeasuredLength, *, scale_g: float = SCALE_G, units: str = "metric"
 ) -> list[str]:
-    """The weighing in sentences: figure, limits, what they rest on, weight class."""
-    low, high = weighing.least, weighing.most
-    figure = per_100g(weighing.metres_per_100g, units)
-    least, most = (per_100g(end, units).partition(" ")[0] for end in (low, high))
+    """It in sentences: figure, limits, what they rest on, weight class."""
+    low, high = measured.least, measured.most
+    figure = per_100g(measured.metres_per_100g, units)
+    one = METRES_PER_YARD if units == "imperial" else 1.0
+    least, most = three_digits(low / one), three_digits(high / one)
     scale = finely(scale_g, units)
     lines = [
         f"{figure}; it may be anything from {least} to {most}.",
         f"For the limits the scale is taken as right within {scale} and the tape "
         f"within {100 * TAPE:g} %: our own assumption.",
     ]
-    classes = classes_of(weighing)
+    classes = classes_of(measured)
     if classes:
         lines.append(
             f"Yarns of this length are usually called {' or '.join(classes)} (common "
@@ -96,12 +98,3 @@ def weighing_lines(
     if high > 1.2 * low:
         lines.append("Measure off more of it, and the limits draw together.")
     return lines
-
-
-def shown(metres_per_100g: float) -> str:
-    """Three digits, as many as such a weighing can bear.
-
-    >>> shown(1234.5), shown(416.67), shown(38.46)
-    ('1230', '417', '38.5')
-    """
-    return f"{float(f'{metres_per_100g:.3g}'):g}"

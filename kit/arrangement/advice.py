@@ -9,9 +9,10 @@ from math import inf
 
 import numpy as np
 
-from kit.arrangement.design import N_WORST, Design, counting, jumps
+from kit.arrangement.design import Design
 from kit.arrangement.layout import is_small, lay_out, n_parts, shared_in
 from kit.arrangement.orders import family_name, value_of
+from kit.arrangement.suggestions import worst_gaps
 from kit.blanket import Choices, Yarn
 from kit.colour import step_table
 from kit.colour.steps import largest_step, out_of_order
@@ -52,24 +53,20 @@ def advise(design: Design, choices: Choices) -> tuple[Advice, ...]:
     stay where they are, and none is moved beside an accent, where its step would hide.
     A change that is the best for several jumps is told once, with the worst of them.
     """
-    line = _Line(design, choices)
-    told: dict[frozenset[int], Advice | None] = {}
-    for k in jumps(design.steps):
-        pair = frozenset(line.places[k : k + 2])
-        if pair not in told and len(told) < N_WORST:
-            told[pair] = line.advice(k)
-    found = [one for one in told.values() if one]
-    changes = {
+    changes = _Changes(design, choices)
+    worst = worst_gaps(design.laid, design.steps)
+    found = [one for k, _ in worst if (one := changes.advice(k))]
+    first = {
         (one.does, one.yarn, one.beside)
         if one.does != "swap"
         else frozenset((one.yarn, *one.beside)): one
         for one in reversed(found)
     }
-    return tuple(one for one in found if one in changes.values())
+    return tuple(one for one in found if one in first.values())
 
 
-class _Line:
-    """The blanket's yarns as numbers, and the steps between all of them."""
+class _Changes:
+    """What may be changed along a blanket: its yarns as numbers, with all steps."""
 
     def __init__(self, design: Design, choices: Choices) -> None:
         self.design, self.choices = design, choices
@@ -77,12 +74,11 @@ class _Line:
         self.yarns = list({yarn.name: yarn for yarn in laid.yarns}.values())
         number = {yarn.name: k for k, yarn in enumerate(self.yarns)}
         self.places = tuple(number[yarn.name] for yarn in laid.yarns)
-        cuts = [0, *(k + 1 for k in sorted(laid.joins)), len(self.places)]
         self.passes: Passes = tuple(
-            self.places[a:b] for a, b in pairwise(cuts) if b > a
+            tuple(number[yarn.name] for yarn in each) for each in laid.passes
         )
         mixes = [yarn.mix for yarn in self.yarns]
-        counts = counting(choices.judging)
+        counts = choices.judging.counts
         table = step_table(mixes, mixes, view=choices.judging.view)
         kept = [[counts(one, two) for two in self.yarns] for one in self.yarns]
         self.sizes = np.where(kept, table, 0.0).tolist()
@@ -98,8 +94,7 @@ class _Line:
         if shared_in(choices.laying) > 1:  # small balls stand where they are paired
             fixed |= {yarn.name for yarn in self.yarns if is_small(yarn)}
         self.movable = [number[y.name] for y in self.yarns if y.name not in fixed]
-        pairs = [pair for each in self.passes for pair in pairwise(each)]
-        self.beside = {frozenset(pair) for pair in pairs}
+        self.beside = {frozenset(number[name] for name in gap) for gap in laid.gaps}
         self.n_places = [self.places.count(k) for k in range(len(self.yarns))]
 
     def advice(self, k: int) -> Advice | None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -33,6 +34,33 @@ class Laid:
     def __repr__(self) -> str:
         return f"Laid({len(self.yarns)} yarns, {len(self.joins)} joins)"
 
+    @property
+    def passes(self) -> tuple[tuple[Yarn, ...], ...]:
+        """The yarns from one join to the next."""
+        cuts = [0, *(k + 1 for k in sorted(self.joins)), len(self.yarns)]
+        return tuple(self.yarns[a:b] for a, b in pairwise(cuts) if b > a)
+
+    @property
+    def gaps(self) -> dict[frozenset[str], list[int]]:
+        """Each pair of neighbours by name, and where they meet, whichever way round;
+        joins are no gaps."""
+        places: dict[frozenset[str], list[int]] = {}
+        for k, (one, two) in enumerate(pairwise(self.yarns)):
+            if k not in self.joins:
+                places.setdefault(frozenset((one.name, two.name)), []).append(k)
+        return places
+
+    def filled(self, filling: Mapping[int, Sequence[Yarn]]) -> Laid:
+        """The same with yarns put into some places between neighbours."""
+        line: list[Yarn] = []
+        moved = set()
+        for k, yarn in enumerate(self.yarns):
+            line.append(yarn)
+            if k in self.joins:
+                moved.add(len(line) - 1)
+            line += filling.get(k, ())
+        return replace(self, yarns=tuple(line), joins=frozenset(moved))
+
 
 def lay_out(run: Sequence[Yarn], laying: Laying, units: str = "metric") -> Laid:
     """One light-to-dark run, laid along the blanket.
@@ -45,18 +73,18 @@ def lay_out(run: Sequence[Yarn], laying: Laying, units: str = "metric") -> Laid:
     if len(run) < 2 or n_parts(laying) == 1:
         yarns = run[::-1] if laying.layout == "dark-to-light" else run
         return Laid(tuple(yarns))
-    said: tuple[str, ...] = ()
+    sentences: tuple[str, ...] = ()
     if laying.sharing == "pair":
         passes = _dealt(run, laying)
     else:
-        passes, said = _shared(run, laying, units)
+        passes, sentences = _shared(run, laying, units)
     if laying.layout == "dark-to-light":
         passes = [one[::-1] for one in passes]
     yarns, joins = [], set()
     for one in passes:
         joins |= {len(yarns) - 1} if yarns and one else set()
         yarns += one
-    return Laid(tuple(yarns), frozenset(joins), said)
+    return Laid(tuple(yarns), frozenset(joins), sentences)
 
 
 def n_parts(laying: Laying) -> int:
@@ -86,7 +114,7 @@ def _shared(
             [yarn for yarn in run if not is_small(yarn) or yarn in small[time::times]]
             for time in range(times)
         ]
-        return passes, _told(small, "stands once in one time through", units)
+        return passes, _not_shared(small, "stands once in one time through", units)
     passes, paired, alone = [], [], []
     for time in range(times):
         pairs = _alike(small[time::times])
@@ -95,8 +123,8 @@ def _shared(
         paired += [yarn for yarn in small if any(yarn in pair for pair in pairs)]
         alone += left
     return passes, (
-        *_told(paired, "look-alikes stand one in each half", units),
-        *_told(alone, "stands once next to the turn", units),
+        *_not_shared(paired, "look-alikes stand one in each half", units),
+        *_not_shared(alone, "stands once next to the turn", units),
     )
 
 
@@ -118,7 +146,7 @@ def _alike(small: Sequence[Yarn]) -> list[tuple[Yarn, Yarn]]:
     return [pair for pair, step in zip(pairs, apart, strict=True) if step <= LOOK_ALIKE]
 
 
-def _told(yarns: Sequence[Yarn], how: str, units: str) -> tuple[str, ...]:
+def _not_shared(yarns: Sequence[Yarn], how: str, units: str) -> tuple[str, ...]:
     names = ", ".join(yarn.name for yarn in yarns)
     said = f"Under {mass(LEAST_SHARED_G, units)}, so not shared: {how}: {names}."
     return (said,) if yarns else ()

@@ -13,13 +13,12 @@ from kit.arrangement.design import (
     design_colours,
     fits_in,
     is_arranged,
-    jumps,
     measure,
 )
 from kit.arrangement.layout import lay_out
 from kit.arrangement.orders import arrange
 from kit.blanket import Choices, Yarn
-from kit.colour.steps import largest_step
+from kit.colour.steps import jumps, largest_step
 from kit.errors import shorten
 
 N_TRIED = {"smoothest": 4, "value": 12, "family": 12}  # sets; each is arranged whole

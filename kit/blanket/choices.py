@@ -30,6 +30,7 @@ from kit.blanket.checks import (
     some_text,
     table_of,
 )
+from kit.blanket.stash import Yarn
 from kit.files.cells import CM, GRAMS, PER_10CM
 from kit.yarn import Gauge, Section, Swatch
 
@@ -164,6 +165,13 @@ class Judging:
         "Steps kept on purpose, each as its two yarns.",
         yarns=True,
     )
+
+    def counts(self, one: Yarn, two: Yarn) -> bool:
+        """Whether the step between two neighbours counts, with no accent there."""
+        if "accent" in (one.role, two.role):
+            return False
+        names = one.name, two.name
+        return not (names in self.accents or names[::-1] in self.accents)
 
 
 @dataclass(frozen=True, slots=True)

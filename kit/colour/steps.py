@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import median
 
 from kit.colour.causes import LEAST_CHROMA, busier_word, term_words, why
@@ -17,6 +18,10 @@ LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
 STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
 N_NEAREST = 8  # steps (our convention)
 TURN = 60.0  # degrees of hue (our convention)
+MOST_REMEMBERED = 20_000  # pairs of mixes
+
+Pair = tuple[Mix, Mix]
+_remembered: dict[Pair, tuple[float, float, str]] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,28 +111,42 @@ def steps_along(
     >>> steps_along(mixes)[0]
     Step(33.2: near 33.2, far 33.2; darker by 46 L*; large)
     """
-    before, after = list(mixes[:-1]), list(mixes[1:])
-    near, far = near_steps(before, after), far_steps(before, after)
-    sizes = at_view(view, near, far).tolist()
+    known = _known(list(pairwise(mixes)))
+    sizes = [at_view(view, near, far) for near, far, _ in known]
     reasons = _reasons(sizes, limit, set(accents) | set(joins))
-    causes = why(before, after)
     return Steps(
         Step(
-            sizes[i],
-            float(near[i]),
-            float(far[i]),
-            reasons[i],
-            causes[i],
-            accent=i in accents,
-            join=i in joins,
+            sizes[i], near, far, reasons[i], cause, accent=i in accents, join=i in joins
         )
-        for i in range(len(sizes))
+        for i, (near, far, cause) in enumerate(known)
     )
+
+
+def _known(pairs: Sequence[Pair]) -> list[tuple[float, float, str]]:
+    """Near, far and cause of each pair of mixes: the same neighbours are met again and
+    again while a blanket is planned, so they are remembered."""
+    global _remembered
+    # Another thread may begin afresh meanwhile: this one goes on with what it has.
+    known = _remembered if len(_remembered) <= MOST_REMEMBERED else {}
+    new = [pair for pair in dict.fromkeys(pairs) if pair not in known]
+    if new:
+        before, after = ([pair[side] for pair in new] for side in (0, 1))
+        near, far = near_steps(before, after), far_steps(before, after)
+        found = zip(near.tolist(), far.tolist(), why(before, after), strict=True)
+        known.update(zip(new, found, strict=True))
+    _remembered = known
+    return [known[pair] for pair in pairs]
 
 
 def largest_step(steps: Sequence[Step]) -> float:
     """The largest step that counts, in dE00; 0 where none does."""
     return max((step.size for step in steps if step.counts), default=0.0)
+
+
+def jumps(steps: Sequence[Step]) -> list[int]:
+    """Where the flow breaks unintended: worst first."""
+    places = [k for k, step in enumerate(steps) if step.jump and step.counts]
+    return sorted(places, key=lambda k: (-steps[k].size, k))
 
 
 def median_step(steps: Sequence[Step]) -> float:

@@ -12,7 +12,6 @@ from functools import partial
 import numpy as np
 
 from kit.arrangement import lay_out
-from kit.arrangement.design import counting
 from kit.arrangement.layout import shared_in
 from kit.blanket import Choices, Yarn
 from kit.colour import ciede2000, mean_lab, step_table
@@ -135,7 +134,7 @@ def _weighed(steps: np.ndarray) -> float:
 
 
 def _trial(yarns: tuple[Yarn, ...], choices: Choices) -> Trial:
-    mixes, counts = [yarn.mix for yarn in yarns], counting(choices.judging)
+    mixes, counts = [yarn.mix for yarn in yarns], choices.judging.counts
     setup = set_up(choices.making)
     _, mm = _as_knitted(yarns, choices)
     supply = Supply(

@@ -8,7 +8,6 @@ from functools import lru_cache
 
 import numpy as np
 
-from kit.arrangement.design import counting
 from kit.blanket import Choices, Yarn
 from kit.blanket.choices import Making
 from kit.colour import Mix, Step, blend, ciede2000, mean_lab, steps_along
@@ -121,13 +120,13 @@ def stripe_steps(stripes: Sequence[Stripe], choices: Choices) -> tuple[Step, ...
     Where an accent yarn comes or goes, or one accent pair takes over, the step is an
     accent too; where the next time through begins it is a join.
     """
-    judging, counts = choices.judging, counting(choices.judging)
+    judging = choices.judging
 
     def kept(one: Stripe, two: Stripe) -> bool:
         before = [yarn for yarn in one.strands if yarn not in two.strands]
         after = [yarn for yarn in two.strands if yarn not in one.strands]
         accent = any(yarn.role == "accent" for yarn in before + after)
-        return accent or any(not counts(a, b) for a in before for b in after)
+        return accent or any(not judging.counts(a, b) for a in before for b in after)
 
     pairs = zip(stripes, stripes[1:], strict=False)
     return steps_along(

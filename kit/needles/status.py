@@ -114,7 +114,7 @@ def plan_in_hand(blanket: Blanket) -> tuple[Plan, int, tuple[str, ...]]:
         says = "There is no fabric to knit in this plan yet"
         advice = "See what the plan says is missing."
         if plan.fabric is None:
-            missing = why_colours_alone(plan.design, plan.stash, plan.choices)
+            missing = why_colours_alone(plan)
             advice = " ".join(missing)
         raise KitError(Fault("no_fabric", says=says, advice=advice))
     if not said:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from html import escape
 
-from kit.arrangement.design import Suggestion
 from kit.arrangement.ideal_bridge import mix_words
+from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
 from kit.colour.difference import pair_steps
 from kit.pictures.swatches import (

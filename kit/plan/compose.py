@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +31,7 @@ UNNAMED = "A blanket"
 
 
 @draws_itself("kit.report.report:summary_html")
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Plan:
     """A blanket worked out: what it was made from, and what came of it.
 
@@ -48,9 +48,10 @@ class Plan:
     fabric_steps: tuple[Step, ...]
     largest_by_yarn_order: float | None
     carried_bridges: tuple[Bridge, ...]
-    assumed: tuple[str, ...]
+    sentences: tuple[str, ...]
     cautions: tuple[str, ...]
     start: Start = NOT_BEGUN
+    quick: bool = False
 
     def __repr__(self) -> str:
         made = "colours alone" if self.fabric is None else repr(self.fabric)
@@ -64,6 +65,24 @@ class Plan:
         if others is None or self.choices.arranging.by != "smoothest":
             return False
         return others > largest_step(self.fabric_steps) + 0.05
+
+    @cached_property
+    def assumed(self) -> tuple[str, ...]:
+        """What was taken for granted and what came of it, in sentences.
+
+        Put together when asked for: whether another way of sharing suits a mirrored
+        blanket takes a second blanket worked out.
+        """
+        choices, fabric = self.choices, self.fabric
+        stash = _unfinished(self.stash, self.start)
+        return (
+            *stash.assumed_in(choices.units),
+            *stash.notes,
+            *self.sentences,
+            *_which_sharing(self),
+            *(fabric.sentences if fabric else why_colours_alone(self)),
+            *default_sentences(choices),
+        )
 
 
 def plan(
@@ -91,26 +110,10 @@ def plan(
     if can_be_made(_in_fabric(design, stash, choices), choices.making):
         smooth = _smooth_for_fabric(choices) and not quick and not along
         design, made = _made(design, stash, shop, choices, start, smooth=smooth)
-    suits: tuple[str, ...] = ()
-    mirrored = choices.laying.layout == "mirrored"
-    if made.fabric and not quick and mirrored and not start.row:
-        largest = largest_step(made.steps)
-        chosen = Shared(choices.laying.sharing, made.fabric, largest)
-        suits = (_which_sharing(chosen, stash, choices, shop, start),)
-    stopped = () if made.fabric else why_colours_alone(design, whole_stash, choices)
-    assumed = (
-        *stash.assumed_in(choices.units),
-        *stash.notes,
-        *left_out,
-        *design.sentences,
-        *made.sentences,
-        *suits,
-        *(made.fabric.sentences if made.fabric else stopped),
-        *default_sentences(choices),
-    )
+    sentences = *left_out, *design.sentences, *made.sentences
     return Plan(
         whole_stash, choices, design, made.fabric, made.steps, made.by_yarn_order,
-        made.across, assumed, cautions(whole_stash.yarns), start,
+        made.across, sentences, cautions(whole_stash.yarns), start, quick,
     )  # fmt: skip
 
 
@@ -251,18 +254,25 @@ def _without(stash: Stash, names: Sequence[str]) -> tuple[Stash, tuple[str, ...]
     return replace(stash, yarns=yarns), (said,)
 
 
-def _which_sharing(
-    chosen: Shared, stash: Stash, choices: Choices, shop: Sequence[Yarn], start: Start
-) -> str:
-    """Whether halving the balls or pairing look-alikes suits this stash, measured."""
-    other = "pair" if chosen.sharing == "halve" else "halve"
+def _which_sharing(plan: Plan) -> tuple[str, ...]:
+    """Whether halving the balls or pairing look-alikes suits this stash, measured: of a
+    mirrored blanket before its first row."""
+    choices, start = plan.choices, plan.start
+    mirrored = choices.laying.layout == "mirrored"
+    if plan.fabric is None or plan.quick or start.row or not mirrored:
+        return ()
+    sharing = choices.laying.sharing
+    other = "pair" if sharing == "halve" else "halve"
     changed = replace(choices, laying=replace(choices.laying, sharing=other))
-    design = design_colours(stash.yarns, shop, changed)
-    fabric, steps = _knitted(design, stash, changed, start)
+    stash, (_, shop) = _unfinished(plan.stash, start), plan.design.offered
+    fabric, steps = _knitted(
+        design_colours(stash.yarns, shop, changed), stash, changed, start
+    )
+    chosen = Shared(sharing, plan.fabric, largest_step(plan.fabric_steps))
     instead = Shared(other, fabric, largest_step(steps))
     size = choices.making.size
     wished = size is not None and bool(size.length_cm)
-    return sharing_words(chosen, instead, choices.units, wished=wished)
+    return (sharing_words(chosen, instead, choices.units, wished=wished),)
 
 
 def _smoothed(
@@ -294,11 +304,10 @@ def _in_fabric(design: Design, stash: Stash, choices: Choices) -> list[Yarn]:
     return [*design.laid.yarns, *_carried(stash, choices)]
 
 
-def why_colours_alone(
-    design: Design, stash: Stash, choices: Choices
-) -> tuple[str, ...]:
+def why_colours_alone(plan: Plan) -> tuple[str, ...]:
     """Why there is no fabric, and what would take the plan further."""
-    return no_fabric_words(_in_fabric(design, stash, choices), stash, choices)
+    stash, choices = plan.stash, plan.choices
+    return no_fabric_words(_in_fabric(plan.design, stash, choices), stash, choices)
 
 
 def _carried(stash: Stash, choices: Choices) -> list[Yarn]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from kit.arrangement import advise
 from kit.arrangement.advice import Advice
-from kit.arrangement.design import Suggestion
 from kit.arrangement.reordered import Reordered, reorder
+from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
 from kit.colour import Mix
 from kit.colour.mixes import hexes

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
-from kit.arrangement.design import jumps
 from kit.arrangement.orders import value_of
 from kit.blanket import Yarn
+from kit.colour.steps import jumps
 from kit.fabric import Stripe
 from kit.fabric.schedule import BallPart, Entry
 from kit.plan.compose import Plan

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from kit.arrangement import Bridge
 from kit.arrangement.advice import advice_words
-from kit.arrangement.design import Suggestion
 from kit.arrangement.ideal_bridge import mix_words
 from kit.arrangement.reordered import reordered_words
+from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
 from kit.colour import Mix
 from kit.colour.mixes import hexes

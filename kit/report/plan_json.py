@@ -7,11 +7,11 @@ from typing import Any
 
 from kit.arrangement import Bridge
 from kit.arrangement.advice import Advice, advice_words
-from kit.arrangement.design import Suggestion
 from kit.arrangement.ideal_bridge import mix_words
 from kit.arrangement.orders import family_name, value_of
 from kit.arrangement.reordered import Reordered, reordered_words
 from kit.arrangement.second_opinion import Opinion, opinion_lines, second_opinion
+from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
 from kit.colour import mean_lab, words_for
 from kit.colour.spaces import lab_to_hex

@@ -88,8 +88,8 @@ def _plan(data: Mapping[str, Any], blanket: Blanket) -> Plan | None:
     stash = replace(
         blanket.stash, yarns=tuple(yarns[yarn.name] for yarn in blanket.stash.yarns)
     )
-    said, cautions = tuple(data["assumed"]), tuple(data["cautions"])
-    return Plan(stash, choices, design, fabric, steps, None, (), said, cautions, start)
+    cautions = tuple(data["cautions"])
+    return Plan(stash, choices, design, fabric, steps, None, (), (), cautions, start)
 
 
 def _start(data: Mapping[str, Any] | None) -> Start:

@@ -102,7 +102,7 @@ def fabric_lines(plan: Plan) -> list[str]:
     there is no fabric, or nothing to knit in it."""
     fabric, units = plan.fabric, plan.choices.units
     if fabric is None:
-        return list(why_colours_alone(plan.design, plan.stash, plan.choices))
+        return list(why_colours_alone(plan))
     if not fabric.stripes:
         return [enough_words(fabric, plan.choices)]
     wide, long = size(fabric.width_cm, units), size(fabric.length_cm, units)

@@ -6,11 +6,11 @@ from itertools import pairwise
 import pytest
 
 from kit.arrangement.advice import Advice, advice_words, advise
-from kit.arrangement.design import design_colours, jumps
+from kit.arrangement.design import design_colours
 from kit.blanket import Choices
 from kit.blanket.choices import Arranging, Bridging, Judging, Laying
 from kit.colour import step_table
-from kit.colour.steps import largest_step
+from kit.colour.steps import jumps, largest_step
 from tests.helpers.yarns import drawn, names, yarn
 
 

@@ -10,15 +10,17 @@ from hypothesis import strategies as st
 
 from kit.arrangement import bridges as bridging
 from kit.arrangement.candidates import Candidates
-from kit.blanket.choices import Bridging, Kept
+from kit.arrangement.layout import Laid
+from kit.blanket.choices import Bridging, Judging, Kept
 from kit.colour import Mix, ciede2000, step_table
 from tests.helpers.yarns import drawn, held_back, mixes, names, runs, yarn
 
 VIEW = 0.5
 
 
-def add_bridges(run, candidates, chosen, **also):
-    return bridging.add_bridges(run, Candidates(candidates), chosen, **also)
+def add_bridges(run, candidates, chosen, *, joins=(), **also):
+    laid, judging = Laid(tuple(run), frozenset(joins)), Judging(view=VIEW)
+    return bridging.add_bridges(laid, Candidates(candidates), chosen, judging, **also)
 
 
 def best_bridge(run, candidates, **also):
@@ -59,7 +61,7 @@ def every_bridge(run, candidates, counts=always):
 def test_best_bridge_against_every_one(seed):
     """No candidate at any place leaves a smaller largest step, then a smaller gap."""
     run, candidates = drawn(3 + seed % 5, seed), held_back(8, 50 + seed)
-    best = best_bridge(run, candidates, view=VIEW, counts=always)
+    best = best_bridge(run, candidates)
     remains, left, name, k = min(every_bridge(run, candidates))
     before = largest(run)
     if remains >= before - 1e-9:
@@ -78,11 +80,8 @@ def test_accents_do_not_count():
     run = [yarn("a", 90), yarn("loud", (60, 80, 60), role="accent"), yarn("b", 60)]
     run.append(yarn("c", 40))
 
-    def counts(one, two):
-        return "accent" not in (one.role, two.role)
-
     candidates = [yarn("half", 50, role="bridge"), yarn("red", (70, 40, 30))]
-    best = best_bridge(run, candidates, view=VIEW, counts=counts)
+    best = best_bridge(run, candidates)
     assert (best.yarn.name, best.after.name, best.before.name) == ("half", "b", "c")
     assert best.largest_before == pytest.approx(size(run[2], run[3]))
 
@@ -98,9 +97,7 @@ def test_bridges_never_make_it_worse(run, n, seed, joins):
     """Bridges together lower the largest step that counts, and are told in turn."""
     joins = {k for k in joins if k < len(run) - 1}
     candidates = held_back(6, seed)
-    bridged = add_bridges(
-        run, candidates, Bridging(bridges=n), view=VIEW, counts=always, joins=joins
-    )
+    bridged = add_bridges(run, candidates, Bridging(bridges=n), joins=joins)
     assert len(bridged.bridges) <= n
     before = level = largest(run, joins=joins)
     for bridge in bridged.bridges:
@@ -111,12 +108,13 @@ def test_bridges_never_make_it_worse(run, n, seed, joins):
         left = max(size(gap, bridge.yarn), size(bridge.yarn, into))
         assert bridge.step_after == pytest.approx(left, abs=1e-6)
     assert level < before or not bridged.bridges
-    assert largest(bridged.run, joins=bridged.joins) == pytest.approx(level, abs=1e-6)
+    line, moved = bridged.laid.yarns, bridged.laid.joins
+    assert largest(line, joins=moved) == pytest.approx(level, abs=1e-6)
     used = {bridge.yarn.name for bridge in bridged.bridges}
-    assert [one for one in bridged.run if one.name not in used] == list(run)
-    assert len(bridged.run) == len(run) + len(bridged.bridges)
+    assert [one for one in line if one.name not in used] == list(run)
+    assert len(line) == len(run) + len(bridged.bridges)
     before = {frozenset((run[k].name, run[k + 1].name)) for k in joins}
-    after = [(bridged.run[k].name, bridged.run[k + 1].name) for k in bridged.joins]
+    after = [(line[k].name, line[k + 1].name) for k in moved]
     assert {frozenset(pair) for pair in after} == before
 
 
@@ -156,14 +154,12 @@ def test_sets_against_every_way(seed, most):
         for n, chains in every_filling(run, candidates, most)
     )
     expected = min(ways)
-    bridged = add_bridges(
-        run, candidates, Bridging(bridges=most), view=VIEW, counts=always
-    )
-    assert largest(bridged.run) == pytest.approx(expected[0], abs=1e-6)
+    bridged = add_bridges(run, candidates, Bridging(bridges=most))
+    assert largest(bridged.laid.yarns) == pytest.approx(expected[0], abs=1e-6)
     assert len(bridged.bridges) == expected[1]
     put = {bridge.yarn.name for bridge in bridged.bridges}
     chains, k = [[] for _ in run[1:]], -1
-    for one in bridged.run:
+    for one in bridged.laid.yarns:
         if one.name in put:
             chains[k].append(one)
         else:
@@ -175,27 +171,27 @@ def test_one_skein_in_one_gap():
     """A skein that would do in two gaps is put into one of them."""
     run = [yarn("a", 90), yarn("b", 40), yarn("c", (88.0, 3.0, 0.0))]
     skein = yarn("skein", (65.0, 1.0, 0.0))
-    bridged = add_bridges(run, [skein], Bridging(2), view=VIEW, counts=always)
-    assert names(bridged.run) == ["a", "skein", "b", "c"]
+    bridged = add_bridges(run, [skein], Bridging(2))
+    assert names(bridged.laid.yarns) == ["a", "skein", "b", "c"]
 
 
 def test_two_in_one_gap_run_back_the_other_way():
     """A mirrored blanket has a pair turned round in its second half."""
     a, b = yarn("a", 95), yarn("b", 15)
     pair = [yarn("light", 70), yarn("dark", 42)]
-    bridged = add_bridges([a, b, a], pair, Bridging(2), view=VIEW, counts=always)
+    bridged = add_bridges([a, b, a], pair, Bridging(2))
     line = ["a", "light", "dark", "b", "dark", "light", "a"]
-    assert names(bridged.run) == line
+    assert names(bridged.laid.yarns) == line
 
 
 def test_more_than_three_are_said_to_be_put_in_by_threes():
     """Six are allowed: they go in three at a time, and that is said."""
     run = [yarn(f"y{k}", v) for k, v in enumerate((95, 65, 97, 60, 94, 58))]
     many = [yarn(f"b{k}", v) for k, v in enumerate((78, 79, 80, 77, 76, 81))]
-    bridged = add_bridges(run, many, Bridging(6), view=VIEW, counts=always)
+    bridged = add_bridges(run, many, Bridging(6))
     assert len(bridged.bridges) > 3
     assert bridged.sentences[-1].startswith("Bridges were put in 3 at a time")
-    few = add_bridges(run, many, Bridging(3), view=VIEW, counts=always)
+    few = add_bridges(run, many, Bridging(3))
     assert few.sentences == ()
 
 
@@ -207,11 +203,11 @@ def test_it_does_not_rely_on_the_triangle_rule():
     between = yarn("between", (35.47, -2.19, -4.08))
     straight = size(one, two)
     assert size(one, between) + size(between, two) < straight - 50
-    best = best_bridge([one, two], [between], view=VIEW, counts=always)
+    best = best_bridge([one, two], [between])
     assert best.step_after == pytest.approx(34.38, abs=0.01)
     a, b, middle = worse_half_way()
     assert max(size(a, middle), size(middle, b)) > size(a, b)
-    assert best_bridge([a, b], [middle], view=VIEW, counts=always) is None
+    assert best_bridge([a, b], [middle]) is None
 
 
 def worse_half_way():
@@ -238,24 +234,24 @@ def test_declines_where_none_helps():
         [yarn("red", (50, 70, 50)), yarn("blue", (30, 20, -60))],
         [yarn("light too", 80), yarn("dark too", 60)],
     ):
-        assert best_bridge(run, candidates, view=VIEW, counts=always) is None
-        bridged = add_bridges(run, candidates, Bridging(3), view=VIEW, counts=always)
-        assert (bridged.run, bridged.bridges, bridged.sentences) == (tuple(run), (), ())
+        assert best_bridge(run, candidates) is None
+        bridged = add_bridges(run, candidates, Bridging(3))
+        assert bridged == bridging.Bridged(Laid(tuple(run)), ())
 
 
 def test_declines_where_another_step_is_as_large():
     """Two equal gaps and one skein: the largest step stays, so nothing is put in."""
     run = [yarn("a", 90), yarn("b", 60), yarn("c", 90.0), yarn("d", 88)]
     half = [yarn("half", 75)]
-    assert best_bridge(run[:2], half, view=VIEW, counts=always) is not None
-    assert best_bridge(run, half, view=VIEW, counts=always) is None
+    assert best_bridge(run[:2], half) is not None
+    assert best_bridge(run, half) is None
 
 
 @pytest.mark.parametrize("n", [0, 1])
 def test_short_runs(n):
     """Where there are no two neighbours there is nothing to bridge."""
     run = drawn(n, 1)
-    assert best_bridge(run, held_back(3, 1), view=VIEW, counts=always) is None
+    assert best_bridge(run, held_back(3, 1)) is None
 
 
 # --- where two yarns meet several times -----------------------------------------------
@@ -265,8 +261,8 @@ def test_mirrored_places_are_bridged_alike():
     """Where a step comes twice, its bridge goes into both places."""
     light, dark = yarn("light", 90), yarn("dark", 40)
     run, half = [light, dark, light], yarn("half", 65)
-    bridged = add_bridges(run, [half], Bridging(1), view=VIEW, counts=always)
-    assert names(bridged.run) == ["light", "half", "dark", "half", "light"]
+    bridged = add_bridges(run, [half], Bridging(1))
+    assert names(bridged.laid.yarns) == ["light", "half", "dark", "half", "light"]
     assert len(bridged.bridges) == 1
 
 
@@ -279,24 +275,18 @@ def test_a_ball_that_does_not_fit_is_not_shared():
         return n_places == 1 or one is not small
 
     for run, used in (([a, b, c, b, a], "full"), ([a, b, c], "small")):
-        bridged = add_bridges(
-            run, [small, full], Bridging(1), view=VIEW, counts=always, fits=fits
-        )
+        bridged = add_bridges(run, [small, full], Bridging(1), fits=fits)
         assert [bridge.yarn.name for bridge in bridged.bridges] == [used]
-    only = add_bridges(
-        [a, b, c, b, a], [small], Bridging(1), view=VIEW, counts=always, fits=fits
-    )
+    only = add_bridges([a, b, c, b, a], [small], Bridging(1), fits=fits)
     assert only.bridges == ()
 
 
 def test_joins_are_left_alone():
     """The step from one time through to the next is not bridged, and it moves along."""
     a, b = yarn("a", 90), yarn("b", 40)
-    bridged = add_bridges(
-        [a, b, a, b], [yarn("x", 65)], Bridging(1), view=VIEW, counts=always, joins={1}
-    )
-    assert names(bridged.run) == ["a", "x", "b", "a", "x", "b"]
-    assert bridged.joins == {2}
+    bridged = add_bridges([a, b, a, b], [yarn("x", 65)], Bridging(1), joins={1})
+    assert names(bridged.laid.yarns) == ["a", "x", "b", "a", "x", "b"]
+    assert bridged.laid.joins == {2}
 
 
 # --- by hand --------------------------------------------------------------------------
@@ -312,10 +302,8 @@ def test_kept_bridges_go_where_asked(run, data):
         pair.reverse()
     bridge = yarn("mine", data.draw(mixes()))
     bridging = Bridging(bridges=1, bridges_kept=(Kept("mine", *pair),))
-    bridged = add_bridges(
-        run, held_back(3, 1), bridging, view=VIEW, counts=always, kept_from=[bridge]
-    )
-    assert bridged.run == (*run[: k + 1], bridge, *run[k + 1 :])
+    bridged = add_bridges(run, held_back(3, 1), bridging, kept_from=[bridge])
+    assert bridged.laid.yarns == (*run[: k + 1], bridge, *run[k + 1 :])
     (put_in,) = bridged.bridges  # by hand it counts among the one that is allowed
     assert put_in.by_hand
     assert (put_in.after, put_in.before) == (run[k], run[k + 1])
@@ -323,7 +311,7 @@ def test_kept_bridges_go_where_asked(run, data):
     left = max(size(run[k], bridge), size(bridge, run[k + 1]))
     assert put_in.step_after == pytest.approx(left)
     assert put_in.largest_before == pytest.approx(largest(run))
-    assert put_in.largest_after == pytest.approx(largest(bridged.run))
+    assert put_in.largest_after == pytest.approx(largest(bridged.laid.yarns))
 
 
 def test_kept_bridges_before_others():
@@ -336,8 +324,6 @@ def test_kept_bridges_before_others():
             run,
             [mine, other],
             Bridging(bridges=n, bridges_kept=kept),
-            view=VIEW,
-            counts=always,
             kept_from=[mine, other],
         )
         assert [bridge.yarn.name for bridge in bridged.bridges] == expected
@@ -352,11 +338,9 @@ def test_two_kept_bridges_in_one_gap():
         run,
         [],
         Bridging(bridges_kept=kept),
-        view=VIEW,
-        counts=always,
         kept_from=[one, two],
     )
-    assert names(bridged.run) == ["a", "one", "two", "b"]
+    assert names(bridged.laid.yarns) == ["a", "one", "two", "b"]
 
 
 @pytest.mark.parametrize(
@@ -375,11 +359,9 @@ def test_kept_bridge_that_cannot_be_is_told(kept, why):
         run,
         [],
         Bridging(bridges_kept=(kept,)),
-        view=VIEW,
-        counts=always,
         kept_from=[*run, yarn("mine", 80)],
     )
-    assert names(bridged.run) == ["a", "b", "c"]
+    assert names(bridged.laid.yarns) == ["a", "b", "c"]
     (said,) = bridged.sentences
     assert said.startswith(f'The bridge "{kept.yarn}" is not used: {why}')
 
@@ -391,12 +373,10 @@ def test_small_kept_bridge_stands_once():
         [a, b, a],
         [],
         Bridging(bridges_kept=(Kept("mine", "a", "b"),)),
-        view=VIEW,
-        counts=always,
         fits=lambda one, n_places: n_places == 1,
         kept_from=[mine],
     )
-    assert names(bridged.run) == ["a", "mine", "b", "a"]
+    assert names(bridged.laid.yarns) == ["a", "mine", "b", "a"]
     assert bridged.sentences == (
         'The bridge "mine" is too small to share: it stands once, after "a".',
     )
@@ -409,6 +389,6 @@ def test_best_bridge_may_be_a_mix():
     """A skein of both neighbours' colours is tried like any other."""
     run = [yarn("cream", (90, 0, 12)), yarn("plum", (30, 25, -10))]
     skein = yarn("both", Mix(((90, 0, 12), (30, 25, -10)), (45, 55)))
-    best = best_bridge(run, [skein], view=VIEW, counts=always)
+    best = best_bridge(run, [skein])
     assert best.yarn is skein
     assert best.step_after < 0.75 * best.step_before

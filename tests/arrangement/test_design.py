@@ -1,6 +1,5 @@
-"""The colours of a blanket put together: bridges, layouts, accents, suggestions."""
+"""The colours of a blanket put together: bridges, layouts, accents."""
 
-from collections import Counter
 from dataclasses import replace
 from itertools import pairwise, product
 
@@ -8,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.arrangement.design import N_WORST, design_colours, jumps, least_bridge_m
+from kit.arrangement.design import design_colours, least_bridge_m
 from kit.arrangement.orders import value_of
 from kit.blanket import Choices
 from kit.blanket.choices import Arranging, Bridging, Judging, Kept, Laying, Making, Size
 from kit.colour import step_table
-from kit.colour.steps import largest_step, median_step
+from kit.colour.steps import jumps, largest_step, median_step
 from kit.yarn import Gauge
 from tests.helpers.yarns import drawn, held_back, names, runs, yarn
 
@@ -151,63 +150,7 @@ def test_joins_are_marked_and_do_not_count():
     )
 
 
-# --- what is suggested ----------------------------------------------------------------
-
-
-@pytest.mark.parametrize("laying", [Laying(), Laying("mirrored")])
-@pytest.mark.parametrize("seed", range(4))
-def test_suggestions(laying, seed):
-    """The worst six jumps, each pair once, with what would really lower them."""
-    yarns, shop = drawn(16, seed, grams=GRAMS), held_back(6, seed + 50)
-    shop = [replace(one, name=f"shop {one.name}", role="use") for one in shop]
-    owned = held_back(6, seed + 90, grams=GRAMS)
-    choices = chosen(laying=laying, judging=Judging(jump_limit=15))
-    design = design_colours([*yarns, *owned], shop, choices)
-    told = design.suggestions
-    assert 0 < len(told) <= N_WORST
-    assert [one.step for one in told] == sorted((o.step for o in told), reverse=True)
-    pairs = [frozenset((one.after.name, one.before.name)) for one in told]
-    assert len(set(pairs)) == len(pairs)
-    worst = [design.steps[k].size for k in jumps(design.steps)]
-    assert told[0].step == worst[0] == max(worst)
-    meet = Counter(frozenset((a.name, b.name)) for a, b in pairwise(design.laid.yarns))
-    put_in = {bridge.yarn.name for bridge in design.bridges}
-    for one, pair in zip(told, pairs, strict=True):
-        assert one.step == pytest.approx(size(one.after, one.before), abs=1e-6)
-        met = [{a.name, b.name} for a, b in pairwise(design.laid.yarns)].index(
-            set(pair)
-        )
-        assert design.laid.yarns[met : met + 2] == (one.after, one.before)
-        steps = [step for _, _, step in one.candidates]
-        assert steps == sorted(steps)
-        for bridge, source, step in one.candidates:
-            assert bridge.name not in put_in
-            assert source == ("shop" if bridge.name.startswith("shop") else "stash")
-            left = max(size(one.after, bridge), size(bridge, one.before))
-            assert step == pytest.approx(left, abs=1e-6)
-            assert step < one.step
-            if source == "stash" and meet[pair] > 1:
-                assert bridge.grams >= 15
-        mine = [s for _, source, s in one.candidates if source == "stash"]
-        if mine and mine[0] < choices.judging.jump_limit:
-            assert one.ideal is None
-        if one.ideal:
-            table = step_table(
-                (one.ideal.mix,), (one.after.mix, one.before.mix), view=0.5
-            )
-            assert one.ideal.step_after == pytest.approx(table.max(), abs=1e-9)
-            assert one.ideal.step_after < one.step
-
-
-def test_nothing_to_suggest():
-    """Where the colours flow there is nothing to look for."""
-    greys = [yarn(f"grey {v}", v) for v in range(90, 20, -5)]
-    design = design_colours(greys, held_back(4, 1), chosen())
-    assert (design.suggestions, design.bridges, design.out_of_value_order) == (
-        (),
-        (),
-        (),
-    )
+# --- from where bridges come ----------------------------------------------------------
 
 
 @pytest.mark.parametrize(

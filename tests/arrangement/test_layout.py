@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.arrangement.layout import (
+    Laid,
     _costs,
     difference_of,
     is_small,
@@ -32,6 +33,18 @@ def run_of(*grams):
 
 def laid(run, *way) -> str:
     return "".join(names(lay_out(run, Laying(*way)).yarns))
+
+
+def test_gaps_and_passes():
+    """Neighbours once, with every place where they meet; a join parts two passes."""
+    a, b, c = run_of(50, 50, 50)
+    out = Laid((a, b, c, b, a, a, b), joins=frozenset({4}))
+    assert [names(one) for one in out.passes] == [["a", "b", "c", "b", "a"], ["a", "b"]]
+    ab, bc = frozenset("ab"), frozenset("bc")
+    assert out.gaps == {ab: [0, 3, 5], bc: [1, 2]}
+    longer = out.filled({0: [c], 3: [c]})
+    assert "".join(names(longer.yarns)) == "acbcbcaab"
+    assert longer.joins == {6}
 
 
 GRAMS = st.lists(st.sampled_from([5.0, 14.9, 15.0, 50.0, None]), max_size=9)

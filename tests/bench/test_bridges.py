@@ -19,8 +19,9 @@ from kit.arrangement.bridges import add_bridges
 from kit.arrangement.candidates import Candidates
 from kit.arrangement.catalogue import bounds, catalogue
 from kit.arrangement.ideal_bridge import find_ideal
+from kit.arrangement.layout import Laid
 from kit.blanket import Choices
-from kit.blanket.choices import Arranging, Bridging
+from kit.blanket.choices import Arranging, Bridging, Judging
 from kit.blanket.stash_csv import read_stash
 from kit.colour import ciede2000, difference, step_table
 from kit.colour.difference import near_steps
@@ -31,10 +32,6 @@ from tests.helpers.yarns import drawn, held_back, yarn
 
 pytestmark = pytest.mark.bench
 VIEW = 0.5
-
-
-def always(one, two):
-    return True
 
 
 def clocked(call, times=3):
@@ -176,12 +173,12 @@ def test_sets_against_brute_force(most, n_yarns, n_candidates, capsys):
         listed = Candidates(yarns)
         bridged, taken = clocked(
             lambda run=run, c=listed: add_bridges(
-                run, c, Bridging(most), view=VIEW, counts=always
+                Laid(tuple(run)), c, Bridging(most), Judging(view=VIEW)
             ),
             1,
         )
         brute, tried = clocked(lambda r=run, y=yarns: by_brute_force(r, y, most), 1)
-        left = [one.mix for one in bridged.run]
+        left = [one.mix for one in bridged.laid.yarns]
         largest = max(difference.pair_steps(left[:-1], left[1:], view=VIEW))
         assert largest == pytest.approx(brute, abs=1e-6)
         equal, ours, theirs = equal + 1, ours + taken, theirs + tried
@@ -254,7 +251,7 @@ def test_several_in_one_gap_of_a_catalogue(capsys):
             listed = Candidates(shop.yarns)
             bridged, taken = clocked(
                 lambda c=listed, m=most: add_bridges(
-                    run, c, Bridging(m), view=VIEW, counts=always
+                    Laid(tuple(run)), c, Bridging(m), Judging(view=VIEW)
                 ),
                 1,
             )

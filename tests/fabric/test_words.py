@@ -23,7 +23,7 @@ def some_unweighed(*which, n=8):
 
 
 def told(plan):
-    return why_colours_alone(plan.design, plan.stash, plan.choices)
+    return why_colours_alone(plan)
 
 
 def test_one_of_many_is_named_with_its_row():

@@ -180,6 +180,19 @@ def test_demo_is_as_it_was(demo):
             assert now[key] == pytest.approx(then[key], abs=2e-4), (way, key)
 
 
+def test_nothing_is_worked_out_before_it_is_asked():
+    """A mirrored plan knits the other way of sharing, and looks for bridges, only when
+    its sentences and its suggestions are read."""
+    made = plan_blanket(open_blanket(DEMO, settings={"colours.layout": "mirrored"}))
+    again = plan(made.stash, made.choices, shop=made.design.offered[1])
+    assert {"assumed", "suggestions"}.isdisjoint({*vars(again), *vars(again.design)})
+    assert again == made
+    assert (again.assumed, again.design.suggestions) == (
+        made.assumed,
+        made.design.suggestions,
+    )
+
+
 def test_demo_shows_what_it_is_for(demo):
     """The demo has a bridge that helps, an accent, an odd one out and a gap to fill."""
     found = plan_blanket(open_blanket(demo))

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from kit.arrangement.design import Suggestion
 from kit.arrangement.second_opinion import opinion_lines, second_opinion
+from kit.arrangement.suggestions import Suggestion
 from kit.pictures.shortlist import shortlist_svg
 from kit.plan import Plan, advice_lines, reordered_lines
 from kit.plan.middle import ball_jumps

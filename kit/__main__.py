@@ -73,29 +73,29 @@ def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.needles import (
         preview_replan,
         save_replan,
-        standing_lines,
+        status_lines,
         where_things_stand,
     )
-    from kit.needles.replan_choices import Wishes, check_wishes
+    from kit.needles.replan_choices import ReplanChoices, check_replan_choices
     from kit.needles.words import dropped_words, way_back
 
     length, typed = call.length or (None, "")
-    wishes = Wishes(
+    wanted = ReplanChoices(
         tuple(call.drop), tuple(call.add), length, call.layout,
         call.rows_per_colour, "anew" if call.anew else "either", call.leftovers,
     )  # fmt: skip
-    standing = where_things_stand(call.folder)
+    status = where_things_stand(call.folder)
     try:
-        check_wishes(wishes, standing.blanket)
+        check_replan_choices(wanted, status.blanket)
     except KitError as error:
         return _tell(error, WORDS)
-    print("\n".join(standing_lines(standing)))
-    if not call.replan and wishes == Wishes():
+    print("\n".join(status_lines(status)))
+    if not call.replan and wanted == ReplanChoices():
         return DONE
     if length is not None:
-        print(_length_line(length, typed, standing.blanket.choices.units))
-    replanned = preview_replan(standing, wishes)
-    path = save_replan(standing, replanned)
+        print(_length_line(length, typed, status.blanket.choices.units))
+    replanned = preview_replan(status, wanted)
+    path = save_replan(status, replanned)
     print(f"Planned anew from row {replanned.row}, before and after:")
     for what, before, after in replanned.sides:
         print(f"  {what}: {before} → {after}")

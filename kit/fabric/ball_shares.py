@@ -35,7 +35,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True)
-class Knitted:
+class Outcome:
     """What came off the needle, what is kept back of each yarn (mm), and the supply
     that was knitted from: the places' lengths, trimmed."""
 
@@ -44,7 +44,7 @@ class Knitted:
     supply: Supply
 
 
-def knit(places: Sequence[BallPlace], task: Task) -> Knitted:
+def knit(places: Sequence[BallPlace], task: Task) -> Outcome:
     """Knit to the wished length, or until the yarn ends.
 
     Which strands begin and end is only known once they are knitted: the yarn for their
@@ -66,7 +66,7 @@ def knit(places: Sequence[BallPlace], task: Task) -> Knitted:
             break
         edges = found[0], found[1]
     stripes = _joined(_stripes(stretches, places, task.setup))
-    return Knitted(tuple(stripes), kept, supply)
+    return Outcome(tuple(stripes), kept, supply)
 
 
 def _trimmed(places: Sequence[BallPlace], kept: dict[str, int], task: Task) -> Supply:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from kit.blanket.choices import Pace
 from kit.colour.steps import largest_step
-from kit.fabric.ball_shares import Knitted, Task, is_folded, knit, one_way
+from kit.fabric.ball_shares import Outcome, Task, is_folded, knit, one_way
 from kit.fabric.setup import BallPlace
 from kit.fabric.strands import ROWS_APART, Stretch, Supply
 from kit.fabric.stripes import Stripe, stripe_steps
@@ -18,7 +18,7 @@ N_NEAR = 9  # places before the fold, or the last edge, that may be exchanged
 N_KNITTED = 3  # of the exchanges that reach furthest
 
 
-def knit_well(places: Sequence[BallPlace], task: Task) -> tuple[Knitted, bool]:
+def knit_well(places: Sequence[BallPlace], task: Task) -> tuple[Outcome, bool]:
     """Knit with the first ball begun whole, or with half of it (True) where that makes
     the largest step between stripes smaller, and the blanket no shorter than wished.
     """
@@ -33,7 +33,7 @@ def knit_well(places: Sequence[BallPlace], task: Task) -> tuple[Knitted, bool]:
     return (half_ball if better else whole_ball), better
 
 
-def _flow(knitted: Knitted, task: Task) -> tuple[int, float]:
+def _flow(knitted: Outcome, task: Task) -> tuple[int, float]:
     """Stitches missing to the wished length, and the largest step: less is better."""
     last = knitted.stripes[-1].last if knitted.stripes else 0
     steps = stripe_steps(knitted.stripes, task.choices)
@@ -43,7 +43,7 @@ def _flow(knitted: Knitted, task: Task) -> tuple[int, float]:
 # --- mirrored runs --------------------------------------------------------------------
 
 
-def _further(knitted: Knitted, places: Sequence[BallPlace], task: Task) -> Knitted:
+def _further(knitted: Outcome, places: Sequence[BallPlace], task: Task) -> Outcome:
     """A mirrored blanket that is short of yarn, joined so that less is lost; the same
     where that gains nothing.
 
@@ -75,7 +75,7 @@ def _further(knitted: Knitted, places: Sequence[BallPlace], task: Task) -> Knitt
     return _with_the_darkest(knitted, places, replace(task, order=order))
 
 
-def _least_rows(knitted: Knitted, places: Sequence[BallPlace], task: Task) -> int:
+def _least_rows(knitted: Outcome, places: Sequence[BallPlace], task: Task) -> int:
     """Fewer rows than these gain nothing: four more, or as many with the darkest in."""
     rows = _end(knitted.stripes) // task.setup.stitches
     if not is_folded(places, task) or _darkest_rows(knitted, places) >= ROWS_APART:
@@ -84,7 +84,7 @@ def _least_rows(knitted: Knitted, places: Sequence[BallPlace], task: Task) -> in
 
 
 def _gains(
-    tried: Knitted, knitted: Knitted, places: Sequence[BallPlace], task: Task
+    tried: Outcome, knitted: Outcome, places: Sequence[BallPlace], task: Task
 ) -> bool:
     """Whether it reaches the wished end or four rows further, with no step between
     stripes over the jump limit or over the largest there was; or brings in the darkest,
@@ -130,8 +130,8 @@ def _spells(held: Sequence[bool]) -> int:
 
 
 def _with_the_darkest(
-    knitted: Knitted, places: Sequence[BallPlace], task: Task
-) -> Knitted:
+    knitted: Outcome, places: Sequence[BallPlace], task: Task
+) -> Outcome:
     """The same; where the darkest has no room at the fold, a ball held there is broken
     off four rows sooner in either half, so that the colours do reach it.
 
@@ -157,7 +157,7 @@ def _with_the_darkest(
     return min(found, key=lambda one: _largest(one, task), default=knitted)
 
 
-def _darkest_rows(knitted: Knitted, places: Sequence[BallPlace]) -> float:
+def _darkest_rows(knitted: Outcome, places: Sequence[BallPlace]) -> float:
     """Rows with the ball that stands once, at the turn."""
     darkest = places[len(places) // 2].yarn
     return sum(one.rows for one in knitted.stripes if darkest in one.strands)
@@ -167,5 +167,5 @@ def _end(along: Sequence[Stretch | Stripe]) -> int:
     return along[-1].last if along else 0
 
 
-def _largest(knitted: Knitted, task: Task) -> float:
+def _largest(knitted: Outcome, task: Task) -> float:
     return largest_step(stripe_steps(knitted.stripes, task.choices))

@@ -12,13 +12,13 @@ from kit.fabric import Fabric, Stripe
 from kit.fabric.setup import set_up
 from kit.fabric.strand_chains import Strand
 from kit.needles.log import Log
-from kit.needles.replay import follow
-from kit.needles.strand_timeline import Links
+from kit.needles.replay import replay_log
+from kit.needles.strand_timeline import StrandTimeline
 from kit.yarn.stitch_lengths import StitchLengths
 
 
 @dataclass(frozen=True, slots=True)
-class SoFar:
+class Knitted:
     """What is knitted: whole rows from the cast-on edge, stripes, who is on the needle.
 
     strands   the plan's, those that are begun with their stitch, in joining order;
@@ -37,7 +37,7 @@ class SoFar:
     sentences: tuple[str, ...]
 
     def __repr__(self) -> str:
-        return f"SoFar(row {self.row}, held {', '.join(self.held)})"
+        return f"Knitted(row {self.row}, held {', '.join(self.held)})"
 
     @property
     def on_needle(self) -> tuple[Strand, ...]:
@@ -67,44 +67,46 @@ class SoFar:
         )
 
 
-def knitted_so_far(
+def knitted_by_log(
     fabric: Fabric, choices: Choices, log: Log, yarns: Sequence[Yarn], *, sure: int = 0
-) -> SoFar:
+) -> Knitted:
     """Follow the log along the plan. Of what is not logged the plan is believed: with
     no joins in the log at once, with some of them a dozen rows later. Up to row `sure`
     the plan itself tells what was knitted.
     """
-    followed = follow(fabric, choices, log, yarns, sure)
-    links, row = followed.links, fabric.stitches
-    order = _in_order(links)
-    strands = _strands(links, order)
-    ended = tuple(links[k].ended for k in order)
+    followed = replay_log(fabric, choices, log, yarns, sure)
+    timeline, row = followed.timeline, fabric.stitches
+    order = _in_order(timeline)
+    strands = _strands(timeline, order)
+    ended = tuple(timeline[k].ended for k in order)
     rows = min(followed.at // row, fabric.rows)
     stripes = tuple(
         _stripes(fabric, choices, strands, ended, followed.gone, rows * row)
     )
-    out = frozenset(links.ran_out)
-    return SoFar(rows, stripes, strands, ended, followed.gone, out, followed.sentences)
+    out = frozenset(timeline.ran_out)
+    return Knitted(
+        rows, stripes, strands, ended, followed.gone, out, followed.sentences
+    )
 
 
-def _in_order(links: Links) -> list[int]:
+def _in_order(timeline: StrandTimeline) -> list[int]:
     """Links that are not gone, in the order in which they are joined."""
 
     def joined(k: int) -> tuple[int, int]:
-        one = links[k]
+        one = timeline[k]
         return (one.strand.first if one.begun is None else one.begun), k
 
-    kept = (k for k, one in enumerate(links.all) if not one.gone)
+    kept = (k for k, one in enumerate(timeline.all) if not one.gone)
     return sorted(kept, key=joined)
 
 
-def _strands(links: Links, order: Sequence[int]) -> tuple[Strand, ...]:
+def _strands(timeline: StrandTimeline, order: Sequence[int]) -> tuple[Strand, ...]:
     place = {k: n for n, k in enumerate(order)}
     return tuple(
         replace(
-            links[k].strand,
-            begun=links[k].begun,
-            after=tuple(place[j] for j in links[k].after if j in place),
+            timeline[k].strand,
+            begun=timeline[k].begun,
+            after=tuple(place[j] for j in timeline[k].after if j in place),
         )
         for k in order
     )

@@ -23,11 +23,10 @@ from kit.fabric.setup import Setup, set_up
 from kit.fabric.strand_chains import Strand, knit_drawn, prior
 from kit.fabric.stripes import initial_mm
 from kit.fabric.tolerance import Z95
-from kit.needles.knitted import SoFar, knitted_so_far
+from kit.needles.knitted import Knitted, knitted_by_log
 from kit.needles.log import Log
-from kit.needles.odd_weights import without_odd
 from kit.needles.readings import readings_of, weighed_before
-from kit.needles.weighings import given_m
+from kit.needles.weighings import given_m, without_odd
 from kit.plan import Plan
 
 FAR = 3.0  # standard errors of the pace beyond which readings are doubted (ours)
@@ -80,7 +79,7 @@ class Progress:
     forecast   chances, reserves, rows the yarn lasts for; `endings` of strands to end
     """
 
-    so_far: SoFar
+    knitted: Knitted
     rows: int
     readings: tuple[Reading, ...]
     posterior: Posterior
@@ -91,14 +90,14 @@ class Progress:
     sentences: tuple[str, ...]
 
     def __repr__(self) -> str:
-        return f"Progress(row {self.so_far.row}, pace {self.pace.likely:.3f})"
+        return f"Progress(row {self.knitted.row}, pace {self.pace.likely:.3f})"
 
     @property
     def ends(self) -> tuple[int, int]:
         """Ends to weave in that hang by now, and those of the whole blanket."""
-        begun = sum(one.begun is not None for one in self.so_far.strands)
-        ended = sum(end is not None for end in self.so_far.ended)
-        return begun + ended, 2 * len(self.so_far.strands)
+        begun = sum(one.begun is not None for one in self.knitted.strands)
+        ended = sum(end is not None for end in self.knitted.ended)
+        return begun + ended, 2 * len(self.knitted.strands)
 
 
 def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Progress:
@@ -109,27 +108,27 @@ def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Prog
     """
     assert plan.fabric is not None
     setup = set_up(base.making)
-    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
+    knitted = knitted_by_log(plan.fabric, plan.choices, log, yarns, sure=plan.start.row)
     first = prior(yarns, base, fabric=plan.fabric)
-    log, odd = without_odd(log, so_far, yarns, setup, first, base.units)
-    yarns, log, anew = weighed_before(log, so_far, yarns, setup, base.units)
-    readings, said = readings_of(log, so_far, yarns, setup, base.units)
+    log, odd = without_odd(log, knitted, yarns, setup, first, base.units)
+    yarns, log, anew = weighed_before(log, knitted, yarns, setup, base.units)
+    readings, said = readings_of(log, knitted, yarns, setup, base.units)
     first = prior(yarns, base, fabric=plan.fabric)
     posterior = learned(first, readings)
-    strands = _ahead(so_far, plan.choices, setup)
-    now = so_far.row * setup.stitches
+    strands = _ahead(knitted, plan.choices, setup)
+    now = knitted.row * setup.stitches
     knits = knit_drawn(strands, posterior, setup.lengths, now=now)
-    knitted = {name: so_far.used_mm(name, setup.lengths, now) for name in so_far.gone}
-    forecast = forecast_from(plan.fabric, base, strands, knits, posterior, knitted)
+    lost_mm = {name: knitted.used_mm(name, setup.lengths, now) for name in knitted.gone}
+    forecast = forecast_from(plan.fabric, base, strands, knits, posterior, lost_mm)
     low, likely, high = np.quantile(knits.pace, [0.05, 0.5, 0.95])
     pace = Range(float(likely), float(low), float(high))
     if not readings:
         pace = replace(pace, likely=1.0)
-    balls = tuple(_ball(yarn, so_far, posterior, setup) for yarn in yarns)
+    balls = tuple(_ball(yarn, knitted, posterior, setup) for yarn in yarns)
     return Progress(
-        so_far, plan.fabric.rows, readings, posterior, pace, forecast, balls,
+        knitted, plan.fabric.rows, readings, posterior, pace, forecast, balls,
         _joins(forecast, strands, setup),
-        (*so_far.sentences, *odd, *anew, *said, *_far_off(posterior, first)),
+        (*knitted.sentences, *odd, *anew, *said, *_far_off(posterior, first)),
     )  # fmt: skip
 
 
@@ -145,30 +144,30 @@ def _far_off(posterior: Posterior, first: Posterior) -> list[str]:
     ]
 
 
-def _ahead(so_far: SoFar, choices: Choices, setup: Setup) -> list[Strand]:
+def _ahead(knitted: Knitted, choices: Choices, setup: Setup) -> list[Strand]:
     """The strands on the needle and to come; what they wait for numbered anew. One that
     waits for a strand that has ended waits no more."""
-    pairs = list(zip(so_far.strands, so_far.ended, strict=True))
+    pairs = list(zip(knitted.strands, knitted.ended, strict=True))
     on = [k for k, (_, end) in enumerate(pairs) if end is None]
     place = {k: n for n, k in enumerate(on)}
     strands = []
     for one in (pairs[k][0] for k in on):
         due = any(j not in place for j in one.after)
         after = () if due else tuple(place[j] for j in one.after)
-        spent_m = _spent_m(one, so_far, choices, setup)
+        spent_m = _spent_m(one, knitted, choices, setup)
         strands.append(replace(one, after=after, spent_m=spent_m))
     return strands
 
 
 def _spent_m(
-    one: Strand, so_far: SoFar, choices: Choices, setup: Setup
+    one: Strand, knitted: Knitted, choices: Choices, setup: Setup
 ) -> float | None:
     """What a ball gave before its last part, by the plan's yarn in a stitch; None where
     that part is not simply all that is left of it."""
     name = one.part.yarn.name
     own = [
         (strand, end)
-        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        for strand, end in zip(knitted.strands, knitted.ended, strict=True)
         if strand.part.yarn.name == name and strand != one
     ]
     wound = shared_in(choices.laying) > 1
@@ -178,10 +177,10 @@ def _spent_m(
         return None
     if wound and one.part.n_parts != one.part.number:
         return None
-    begun = so_far.row * setup.stitches if one.begun is None else one.begun
-    row = so_far.row
-    cast_on_m = given_m(name, row, so_far, setup) - _used_m(name, row, so_far, setup)
-    given = so_far.used_mm(name, setup.lengths, begun) + TAIL_MM * len(own)
+    begun = knitted.row * setup.stitches if one.begun is None else one.begun
+    row = knitted.row
+    cast_on_m = given_m(name, row, knitted, setup) - _used_m(name, row, knitted, setup)
+    given = knitted.used_mm(name, setup.lengths, begun) + TAIL_MM * len(own)
     return given / 1000 + cast_on_m
 
 
@@ -209,40 +208,40 @@ def _joins(
 # --- balls ----------------------------------------------------------------------------
 
 
-def _ball(yarn: Yarn, so_far: SoFar, posterior: Posterior, setup: Setup) -> Ball:
-    state = _state(yarn.name, so_far)
+def _ball(yarn: Yarn, knitted: Knitted, posterior: Posterior, setup: Setup) -> Ball:
+    state = _state(yarn.name, knitted)
     if not yarn.metres:
         return Ball(yarn, 0, 0, Range(0.0, 0.0, 0.0), state)
-    used_m = _used_m(yarn.name, so_far.row, so_far, setup)
-    given = given_m(yarn.name, so_far.row, so_far, setup)
-    knitted = round(1000 * used_m * posterior.pace)
+    used_m = _used_m(yarn.name, knitted.row, knitted, setup)
+    given = given_m(yarn.name, knitted.row, knitted, setup)
+    in_rows = round(1000 * used_m * posterior.pace)
     cast_on = round(1000 * (given - used_m) * posterior.pace)
     expected, error = left_m(posterior, yarn.name, given)
     touched = (
         bool(posterior.n_readings) and posterior.mean[posterior.at(yarn.name)] != 0
     )
-    left = round(1000 * expected) if touched else initial_mm(yarn) - knitted - cast_on
+    left = round(1000 * expected) if touched else initial_mm(yarn) - in_rows - cast_on
     least = 0 if state != "on the needle" else TAIL_MM
     left = max(least, left)
     per_m = weight_g(yarn, 1000.0) * (1 + posterior.mean[posterior.at(yarn.name) + 1])
     spread = Z95 * error * per_m
     likely = left / 1000 * per_m
     left_g = Range(likely, max(0.0, likely - spread), likely + spread)
-    return Ball(yarn, knitted + cast_on + left, knitted, left_g, state, cast_on)
+    return Ball(yarn, in_rows + cast_on + left, in_rows, left_g, state, cast_on)
 
 
-def _used_m(name: str, row: int, so_far: SoFar, setup: Setup) -> float:
+def _used_m(name: str, row: int, knitted: Knitted, setup: Setup) -> float:
     """Metres a ball has in the rows, without the cast-on."""
-    return so_far.used_mm(name, setup.lengths, row * setup.stitches) / 1000
+    return knitted.used_mm(name, setup.lengths, row * setup.stitches) / 1000
 
 
-def _state(name: str, so_far: SoFar) -> str:
+def _state(name: str, knitted: Knitted) -> str:
     own = [
         (strand, end)
-        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        for strand, end in zip(knitted.strands, knitted.ended, strict=True)
         if strand.part.yarn.name == name
     ]
-    if name in so_far.gone:
+    if name in knitted.gone:
         return "lost or skipped"
     if not own:
         return "not in the plan"

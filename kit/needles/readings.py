@@ -11,12 +11,12 @@ from kit.fabric.posterior import Reading
 from kit.fabric.schedule import weight_g
 from kit.fabric.setup import Setup
 from kit.fabric.tolerance import USUAL, standard, together
-from kit.needles.knitted import SoFar
+from kit.needles.knitted import Knitted
 from kit.needles.log import Log, Note
 from kit.needles.weighings import (
+    cell_of,
     given_m,
     other_unit,
-    place,
     reading_of,
     row_error_m,
     slack_g,
@@ -27,7 +27,7 @@ from kit.yarn.measures import weighed
 
 def readings_of(
     log: Log,
-    so_far: SoFar,
+    knitted: Knitted,
     yarns: Sequence[Yarn],
     setup: Setup,
     units: str = "metric",
@@ -41,12 +41,12 @@ def readings_of(
         note = notes[-1]
         if note.yarn not in by_name:
             unknown = "what this ball had before is not known: it tells nothing of pace"
-            said.append(f"{place(note)}: {unknown}.")
+            said.append(f"{cell_of(note)}: {unknown}.")
             continue
         grams, words = _one_of(notes, units)
         said += words
         yarn, before = by_name[note.yarn], last.get(note.yarn)
-        knitted_g = _knitted_g(yarn, note, before, so_far, setup)
+        knitted_g = _knitted_g(yarn, note, before, knitted, setup)
         had_g = before.grams if before else yarn.grams
         left_g = (had_g or 0.0) - knitted_g
         why = other_unit(note, grams, yarn, left_g, units)
@@ -56,22 +56,22 @@ def readings_of(
         if before and before.date and before.date == note.date:
             said += _one_day(note, grams, before, knitted_g, units)
         last[note.yarn] = replace(note, grams=grams)
-        readings.append(reading_of(notes, yarn, so_far, setup))
+        readings.append(reading_of(notes, yarn, knitted, setup))
     if len(readings) == 1:
         said.append(
             "One weighing so far: the pace still leans on the swatch or the estimate. "
             "A second one, some rows on, tells more."
         )
-    return (*readings, *_ran_out(so_far, by_name, last, setup)), said
+    return (*readings, *_ran_out(knitted, by_name, last, setup)), said
 
 
 def _knitted_g(
-    yarn: Yarn, note: Note, before: Note | None, so_far: SoFar, setup: Setup
+    yarn: Yarn, note: Note, before: Note | None, knitted: Knitted, setup: Setup
 ) -> float:
     """What is knitted of a ball by the plan between two weighings of it; all that is,
     where there is none before."""
     now_m, then_m = (
-        given_m(yarn.name, min(one.row, so_far.row), so_far, setup) if one else 0.0
+        given_m(yarn.name, min(one.row, knitted.row), knitted, setup) if one else 0.0
         for one in (note, before)
     )
     return weight_g(yarn, 1000 * (now_m - then_m))
@@ -79,7 +79,7 @@ def _knitted_g(
 
 def weighed_before(
     log: Log,
-    so_far: SoFar,
+    knitted: Knitted,
     yarns: Sequence[Yarn],
     setup: Setup,
     units: str = "metric",
@@ -95,7 +95,7 @@ def weighed_before(
         note, yarn = notes[-1], had.get(notes[-1].yarn)
         if yarn is None or not yarn.metres or not yarn.grams:
             continue
-        if given_m(note.yarn, min(note.row, so_far.row), so_far, setup):
+        if given_m(note.yarn, min(note.row, knitted.row), knitted, setup):
             continue
         grams, words = _one_of(notes, units)
         if abs(grams - yarn.grams) <= slack_g(yarn, yarn.grams):
@@ -103,7 +103,7 @@ def weighed_before(
         if other_unit(note, grams, yarn, yarn.grams, units):
             continue  # told, and not used, where the readings are made
         now, was = weighed(grams, units), weighed(yarn.grams, units)
-        found = f"{place(note)}: {now} is not the {was} of the stash"
+        found = f"{cell_of(note)}: {now} is not the {was} of the stash"
         said += [
             *words,
             f"{found}. Nothing of it was knitted yet, so the new one is used.",
@@ -124,7 +124,7 @@ def _one_of(notes: Sequence[Note], units: str) -> tuple[float, list[str]]:
         return mean, []
     listed = " and ".join(weighed(one, units) for one in grams)
     return mean, [
-        f"{place(notes[-1])}: {listed} at one row do not agree; their mean, "
+        f"{cell_of(notes[-1])}: {listed} at one row do not agree; their mean, "
         f"{weighed(mean, units)}, is used. Weigh once more."
     ]
 
@@ -137,7 +137,7 @@ def _heavier(note: Note, grams: float, yarn: Yarn, units: str) -> str:
     more = (
         f"{weighed(grams, units)} is more than the {weighed(had, units)} in the stash"
     )
-    return f"{place(note)}: {more}: not used. Weigh it once more."
+    return f"{cell_of(note)}: {more}: not used. Weigh it once more."
 
 
 def _one_day(
@@ -151,22 +151,22 @@ def _one_day(
     was = f"{weighed(before.grams or 0.0, units)} at row {before.row}"
     now, knitted = weighed(grams, units), weighed(knitted_g, units)
     return [
-        f"{place(note)}: {was} and {now} at row {note.row} on one day do not agree, "
+        f"{cell_of(note)}: {was} and {now} at row {note.row} on one day do not agree, "
         f"since about {knitted} is knitted between them. Both are used. "
         "Weigh once more."
     ]
 
 
 def _ran_out(
-    so_far: SoFar, by_name: dict[str, Yarn], last: dict[str, Note], setup: Setup
+    knitted: Knitted, by_name: dict[str, Yarn], last: dict[str, Note], setup: Setup
 ) -> Iterator[Reading]:
     """A ball that was knitted to its end has told its length, within half a row; one
     weighed after that (`last`, by name) has not."""
     row_m = setup.lengths.mm_at(setup.stitches) / 1000
-    for name in sorted(so_far.ran_out & by_name.keys()):
+    for name in sorted(knitted.ran_out & by_name.keys()):
         own = [
             (strand, end)
-            for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+            for strand, end in zip(knitted.strands, knitted.ended, strict=True)
             if strand.part.yarn.name == name
         ]
         parted = any(strand.part.n_parts > 1 for strand, _ in own)
@@ -174,6 +174,6 @@ def _ran_out(
         later = name in last and last[name].row * setup.stitches > ended
         if parted or later or any(end is None for _, end in own):
             continue
-        used_m = given_m(name, so_far.row, so_far, setup)
+        used_m = given_m(name, knitted.row, knitted, setup)
         error = together((standard(row_m / 2), row_error_m(used_m, setup)))
         yield Reading(name, used_m, None, error, kept_m=TAIL_MM / 1000)

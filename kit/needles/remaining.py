@@ -14,39 +14,41 @@ from kit.fabric.fabric import Ahead
 from kit.fabric.setup import set_up
 from kit.fabric.strand_chains import Strand
 from kit.fabric.stripes import initial_mm
-from kit.needles.knitted import SoFar
+from kit.needles.knitted import Knitted
 from kit.needles.progress import Progress
-from kit.needles.replan_choices import Wishes
+from kit.needles.replan_choices import ReplanChoices
 from kit.plan import Plan
 
 
-def stash_now(stash: Stash, choices: Choices, now: Progress, wishes: Wishes) -> Stash:
+def stash_now(
+    stash: Stash, choices: Choices, now: Progress, wanted: ReplanChoices
+) -> Stash:
     """The stash with `yarns_now`; itself where nothing is believed otherwise."""
-    yarns = yarns_now(stash.yarns, choices, now, wishes)
+    yarns = yarns_now(stash.yarns, choices, now, wanted)
     return stash if yarns == stash.yarns else replace(stash, yarns=yarns)
 
 
 def yarns_now(
-    yarns: Sequence[Yarn], choices: Choices, now: Progress, wishes: Wishes
+    yarns: Sequence[Yarn], choices: Choices, now: Progress, wanted: ReplanChoices
 ) -> tuple[Yarn, ...]:
     """The yarns with what they had, as is believed now: knitted and left add to it.
 
     One that is taken in or on the needle is a yarn in use, whatever its role was.
     """
     lengths = set_up(choices.making).lengths
-    end = now.so_far.row * lengths.stitches
+    end = now.knitted.row * lengths.stitches
     left = {ball.yarn.name: ball for ball in now.balls}
-    on = {one.part.yarn.name for one in now.so_far.on_needle if now.so_far.row}
+    on = {one.part.yarn.name for one in now.knitted.on_needle if now.knitted.row}
     found = []
     for yarn in yarns:
         ball = left.get(yarn.name)
-        knitted = now.so_far.used_mm(yarn.name, lengths, end)
+        used = now.knitted.used_mm(yarn.name, lengths, end)
         had = initial_mm(yarn)
-        if ball is not None and yarn.metres and (ball.initial_mm != had or knitted):
-            had = max(ball.initial_mm - ball.knitted_mm + knitted, knitted)
+        if ball is not None and yarn.metres and (ball.initial_mm != had or used):
+            had = max(ball.initial_mm - ball.knitted_mm + used, used)
         if had != initial_mm(yarn):
             yarn = replace(yarn, metres=had / 1000)
-        if yarn.role != "use" and (yarn.name in wishes.add or yarn.name in on):
+        if yarn.role != "use" and (yarn.name in wanted.add or yarn.name in on):
             yarn = replace(yarn, role="accent" if yarn.role == "accent" else "use")
         found.append(yarn)
     return tuple(found)
@@ -57,31 +59,31 @@ def start_now(
     shop: Sequence[Yarn],
     choices: Choices,
     now: Progress,
-    wishes: Wishes,
+    wanted: ReplanChoices,
     changes: Mapping[str, Any],
 ) -> Start:
     """Where the rest begins: strands on the needle, yarns that are over or gone, what
     is knitted at the pace measured; `changes` hold from here on."""
-    so_far = now.so_far
-    away = so_far.gone | set(wishes.drop)
-    held = tuple(name for name in so_far.held if name not in away and so_far.row)
-    coming = {one.part.yarn.name for one in so_far.to_come}
+    knitted = now.knitted
+    away = knitted.gone | set(wanted.drop)
+    held = tuple(name for name in knitted.held if name not in away and knitted.row)
+    coming = {one.part.yarn.name for one in knitted.to_come}
     done = {
         one.part.yarn.name
-        for one, end in zip(so_far.strands, so_far.ended, strict=True)
+        for one, end in zip(knitted.strands, knitted.ended, strict=True)
         if end is not None
     }
-    kept = {one.part.yarn.name for one in so_far.on_needle} | coming | set(wishes.add)
-    if wishes.leftovers:
+    kept = {one.part.yarn.name for one in knitted.on_needle} | coming | set(wanted.add)
+    if wanted.leftovers:
         kept |= {ball.yarn.name for ball in now.balls if ball.state == "broken off"}
-    finished = (away | (done - kept)) - set(wishes.add)
+    finished = (away | (done - kept)) - set(wanted.add)
     yarns = {yarn.name: yarn for yarn in (*shop, *stash.yarns)}
-    knitted = tuple(_again(stripe, yarns, choices) for stripe in so_far.stripes)
+    stripes = tuple(_again(stripe, yarns, choices) for stripe in knitted.stripes)
     return Start(
-        so_far.row,
+        knitted.row,
         held,
         tuple(sorted(finished)),
-        knitted if so_far.row else (),
+        stripes if knitted.row else (),
         (),
         tuple(sorted(changes.items())),
     )
@@ -109,39 +111,39 @@ def as_they_lie(
     start: Start,
     now: Progress,
     before: Plan,
-    wishes: Wishes,
+    wanted: ReplanChoices,
 ) -> tuple[Ahead, ...]:
     """The strands on the needle and to come as they lie, new ones put in where they
     fit best. Bridges not begun yet are left out, to be chosen anew."""
     by_hand = {kept.yarn for kept in choices.bridging.bridges_kept}
-    on = [s for s in now.so_far.on_needle if s.part.yarn.name in start.held]
+    on = [s for s in now.knitted.on_needle if s.part.yarn.name in start.held]
     coming = [
         one
-        for one in now.so_far.to_come
+        for one in now.knitted.to_come
         if one.part.yarn.name not in start.finished
         and not one.carried
         and (one.part.yarn.role != "bridge" or one.part.yarn.name in by_hand)
     ]
-    times = _times(before, now.so_far.strands)
+    times = _times(before, now.knitted.strands)
     left = {ball.yarn.name: ball.left_mm for ball in now.balls}
     lie = [
         Ahead(
             one.part.yarn.name,
-            _part(one, [*on, *coming], left, now.so_far),
+            _part(one, [*on, *coming], left, now.knitted),
             times.get((one.part.yarn.name, one.part.number), 0),
         )
         for one in (*on, *coming)
     ]
     yarns = {yarn.name: yarn for yarn in (*shop, *stash.yarns)}
     there = {one.yarn for one in lie}
-    for name in wishes.add:
+    for name in wanted.add:
         if name not in there:
             lie = _put_in(lie, len(on), yarns[name], yarns, choices)
     return tuple(lie)
 
 
 def _part(
-    one: Strand, rest: Sequence[Strand], left: Mapping[str, int], so_far: SoFar
+    one: Strand, rest: Sequence[Strand], left: Mapping[str, int], knitted: Knitted
 ) -> float:
     """Which part of what is left of its ball a strand is: parts wound off for later
     are what they were; the one on the needle has the rest, and so has the last one
@@ -150,7 +152,7 @@ def _part(
     own = [s for s in rest if s.part.yarn.name == name]
     later = {s.part.number: s.part.mm - s.part.kept_mm for s in own if s.begun is None}
     if len(own) == 1:
-        if one.begun is not None or not _broken_off(one, so_far):
+        if one.begun is not None or not _broken_off(one, knitted):
             return 1.0
         usable = left.get(name, 0) - one.part.kept_mm
         return min(1.0, later[one.part.number] / max(1, usable))
@@ -161,11 +163,11 @@ def _part(
     return later[one.part.number] / max(1, held + sum(later.values()))
 
 
-def _broken_off(one: Strand, so_far: SoFar) -> bool:
+def _broken_off(one: Strand, knitted: Knitted) -> bool:
     """Whether something is left of an earlier part of the ball, which lies aside."""
     return any(
         end is not None and strand.kind == "break off"
-        for strand, end in zip(so_far.strands, so_far.ended, strict=True)
+        for strand, end in zip(knitted.strands, knitted.ended, strict=True)
         if strand.part.yarn.name == one.part.yarn.name
     )
 

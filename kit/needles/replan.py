@@ -21,7 +21,12 @@ from kit.fabric.schedule import weight_g
 from kit.fabric.strands import ROWS_APART
 from kit.needles.progress import Progress
 from kit.needles.remaining import as_they_lie, start_now, stash_now, yarns_now
-from kit.needles.replan_choices import AS_IT_IS, Wishes, changed_keys, check_wishes
+from kit.needles.replan_choices import (
+    AS_IT_IS,
+    ReplanChoices,
+    changed_keys,
+    check_replan_choices,
+)
 from kit.plan import Plan, plan
 from kit.yarn import counted, mass, size
 
@@ -48,23 +53,23 @@ class Replan:
 
 
 def replan(
-    blanket: Blanket, before: Plan, now: Progress, wishes: Wishes = AS_IT_IS
+    blanket: Blanket, before: Plan, now: Progress, wanted: ReplanChoices = AS_IT_IS
 ) -> Replan:
     """Plan anew from the row that `now` stands at. Raises KitError.
 
     With nothing knitted and nothing wished it is the plan itself.
     """
-    check_wishes(wishes, blanket)
-    changes = changed_keys(blanket, before, now, wishes)
+    check_replan_choices(wanted, blanket)
+    changes = changed_keys(blanket, before, now, wanted)
     choices = with_changes(blanket.choices, changes)
-    stash = stash_now(blanket.stash, choices, now, wishes)
+    stash = stash_now(blanket.stash, choices, now, wanted)
     shop = blanket.shop.yarns if blanket.shop else ()
-    shop = yarns_now(shop, choices, now, wishes)
-    start = start_now(stash, shop, choices, now, wishes, changes)
+    shop = yarns_now(shop, choices, now, wanted)
+    start = start_now(stash, shop, choices, now, wanted, changes)
     if start == NOT_BEGUN and stash == blanket.stash:
         after = plan(blanket.stash, choices, shop=shop)
         return Replan(before, after, 0, ())
-    after, said = _better(stash, choices, shop, start, now, before, wishes)
+    after, said = _better(stash, choices, shop, start, now, before, wanted)
     return Replan(before, after, start.row, said)
 
 
@@ -86,26 +91,26 @@ def _better(
     start: Start,
     now: Progress,
     before: Plan,
-    wishes: Wishes,
+    wanted: ReplanChoices,
 ) -> tuple[Plan, tuple[str, ...]]:
     """The order that is kept, or one made anew where that is plainly better; and what
     was done."""
     round_again = shared_in(choices.laying) > 1 or choices.laying.times_through > 1
-    anew_wanted = bool(wishes.layout or wishes.leftovers or wishes.order == "anew")
+    anew_wanted = bool(wanted.layout or wanted.leftovers or wanted.order == "anew")
     if start.row == 0:
         return plan(stash, choices, shop=shop, start=start), ()
     said = []
-    if round_again and not wishes.layout and anew_wanted:
+    if round_again and not wanted.layout and anew_wanted:
         said.append(
             "Balls come round again in this layout, so what is to come keeps its order."
         )
         anew_wanted = False
     plans = []
     if not anew_wanted:
-        ahead = as_they_lie(stash, shop, choices, start, now, before, wishes)
+        ahead = as_they_lie(stash, shop, choices, start, now, before, wanted)
         begun = replace(start, ahead=ahead)
         plans.append(plan(stash, choices, shop=shop, start=begun))
-    anew_may_be = wishes.order != "keep" and not round_again and _some_to_come(now)
+    anew_may_be = wanted.order != "keep" and not round_again and _some_to_come(now)
     if anew_wanted or (anew_may_be and not choices.arranging.order):
         plans.append(plan(stash, choices, shop=shop, start=start))
     best, *others = plans
@@ -133,7 +138,7 @@ def _moved(kept: Plan, anew: Plan, row: int) -> str:
 
 
 def _some_to_come(now: Progress) -> bool:
-    return len(now.so_far.to_come) > 1
+    return len(now.knitted.to_come) > 1
 
 
 def _misses(plan: Plan, row: int) -> float:

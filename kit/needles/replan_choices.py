@@ -19,7 +19,7 @@ WAYS = ("either", "keep", "anew")
 
 
 @dataclass(frozen=True, slots=True)
-class Wishes:
+class ReplanChoices:
     """What is to be otherwise from here on.
 
     drop        yarns not to be used any more: lost, or to be skipped
@@ -40,45 +40,45 @@ class Wishes:
     leftovers: bool = False
 
 
-AS_IT_IS = Wishes()
+AS_IT_IS = ReplanChoices()
 
 
-def check_wishes(wishes: Wishes, blanket: Blanket) -> None:
+def check_replan_choices(wanted: ReplanChoices, blanket: Blanket) -> None:
     """Raise KitError where a wish names what is not there."""
     shop = blanket.shop.yarns if blanket.shop else ()
     known = [yarn.name for yarn in (*blanket.stash.yarns, *shop)]
     faults = [
         unknown("yarn", name, known)
-        for name in (*wishes.drop, *wishes.add)
+        for name in (*wanted.drop, *wanted.add)
         if name not in known
     ]
-    if wishes.order not in WAYS:
-        faults.append(unknown("order", wishes.order, WAYS))
-    if wishes.layout is not None and wishes.layout not in LAYOUTS:
-        faults.append(unknown("layout", wishes.layout, LAYOUTS))
-    both = [name for name in wishes.add if name in wishes.drop]
+    if wanted.order not in WAYS:
+        faults.append(unknown("order", wanted.order, WAYS))
+    if wanted.layout is not None and wanted.layout not in LAYOUTS:
+        faults.append(unknown("layout", wanted.layout, LAYOUTS))
+    both = [name for name in wanted.add if name in wanted.drop]
     faults += [Fault("both", says=f'"{n}" is to be added and dropped') for n in both]
     if faults:
         raise KitError(faults)
 
 
 def changed_keys(
-    blanket: Blanket, before: Plan, now: Progress, wishes: Wishes
+    blanket: Blanket, before: Plan, now: Progress, wanted: ReplanChoices
 ) -> dict[str, Any]:
     """Keys of blanket.toml that hold otherwise from here on, earlier ones kept."""
     changes = {k: v for k, v in before.start.changes if k in _LASTING}
     if now.readings:
         changes["gauge.swatch"] = _as_swatch(blanket.choices, now.posterior)
-    if wishes.length_cm is not None:
-        changes["size.length_cm"] = wishes.length_cm
-    if wishes.layout is not None:
-        changes |= {"colours.layout": wishes.layout, "colours.times_through": 1}
-    if wishes.rows_per_colour is not None:
-        changes["pace.rows_per_colour"] = wishes.rows_per_colour
-    if now.so_far.row and (used := _bridges_used(now)):
+    if wanted.length_cm is not None:
+        changes["size.length_cm"] = wanted.length_cm
+    if wanted.layout is not None:
+        changes |= {"colours.layout": wanted.layout, "colours.times_through": 1}
+    if wanted.rows_per_colour is not None:
+        changes["pace.rows_per_colour"] = wanted.rows_per_colour
+    if now.knitted.row and (used := _bridges_used(now)):
         left = max(0, blanket.choices.bridging.bridges - used)
         changes["colours.bridges"] = left
-    if now.so_far.row and (on := _carried_on(blanket.choices, now)):
+    if now.knitted.row and (on := _carried_on(blanket.choices, now)):
         changes["carry"] = on
     return changes
 
@@ -101,7 +101,7 @@ def _as_swatch(choices: Choices, posterior: Posterior) -> dict[str, float]:
 def _bridges_used(now: Progress) -> int:
     names = {
         one.part.yarn.name
-        for one in now.so_far.strands
+        for one in now.knitted.strands
         if one.begun is not None and one.part.yarn.role == "bridge"
     }
     return len(names)
@@ -110,12 +110,12 @@ def _bridges_used(now: Progress) -> int:
 def _carried_on(choices: Choices, now: Progress) -> list[dict[str, Any]]:
     """Carrying as in blanket.toml, and bridges that are being carried to their row."""
     named = {carry.yarn for carry in choices.making.carry}
-    row = now.so_far.row
+    row = now.knitted.row
     carried = [
         {"yarn": s.part.yarn.name, "rows": [row + 1, last]}
-        for s in now.so_far.on_needle
+        for s in now.knitted.on_needle
         if s.carried and s.part.yarn.name not in named
-        if (last := (s.last - 1) // now.so_far.stripes[0].row + 1) > row
+        if (last := (s.last - 1) // now.knitted.stripes[0].row + 1) > row
     ]
     if not carried:
         return []

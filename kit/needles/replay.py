@@ -10,29 +10,36 @@ from kit.fabric import Fabric
 from kit.fabric.setup import set_up
 from kit.fabric.strand_chains import strands_of
 from kit.fabric.strands import N_LOOK_AHEAD
-from kit.needles.join_of import LATE_ROWS, comes_early, is_waited_for, whose_end
+from kit.needles.join_of import (
+    LATE_ROWS,
+    LogAhead,
+    amid_row,
+    comes_early,
+    is_waited_for,
+    log_ahead,
+    whose_end,
+)
 from kit.needles.log import LOG, Log, Note
-from kit.needles.log_ahead import LogAhead, log_ahead, middle
-from kit.needles.strand_timeline import Link, Links
+from kit.needles.strand_timeline import StrandState, StrandTimeline
 from kit.yarn.stitch_lengths import Lengths
 
 
 @dataclass(frozen=True, slots=True)
-class Followed:
+class Replayed:
     """Where a log leads: links, the stitch reached, yarns gone, what is told."""
 
-    links: Links
+    timeline: StrandTimeline
     at: int
     gone: frozenset[str]
     sentences: tuple[str, ...]
 
 
-def follow(
+def replay_log(
     fabric: Fabric, choices: Choices, log: Log, yarns: Sequence[Yarn], sure: int = 0
-) -> Followed:
+) -> Replayed:
     """Follow a log to its end. Up to row `sure` the plan itself tells what was."""
     lengths, ahead = set_up(choices.making).lengths, log_ahead(log, fabric)
-    walk = _Walk(fabric, lengths, sure, _links(fabric, choices, yarns), ahead)
+    walk = _Replay(fabric, lengths, sure, _timeline(fabric, choices, yarns), ahead)
     walk.careful = bool(ahead.joins)
     walk.begin()
     for note in log.notes:
@@ -40,21 +47,23 @@ def follow(
     return walk.done()
 
 
-def _links(fabric: Fabric, choices: Choices, yarns: Sequence[Yarn]) -> Links:
+def _timeline(
+    fabric: Fabric, choices: Choices, yarns: Sequence[Yarn]
+) -> StrandTimeline:
     strands = strands_of(fabric, choices)
-    return Links(
-        fabric.stitches, yarns, [Link(one, list(one.after)) for one in strands]
+    return StrandTimeline(
+        fabric.stitches, yarns, [StrandState(one, list(one.after)) for one in strands]
     )
 
 
 @dataclass(slots=True)
-class _Walk:
-    """Where the log has been followed to; `follow` drives it."""
+class _Replay:
+    """Where the log has been followed to; `replay_log` drives it."""
 
     fabric: Fabric
     lengths: Lengths
     sure: int
-    links: Links
+    timeline: StrandTimeline
     ahead: LogAhead
     careful: bool = False
     at: int = 0
@@ -70,15 +79,15 @@ class _Walk:
         self.at = self.sure * self.row
         self.settle(self.at)
 
-    def done(self) -> Followed:
+    def done(self) -> Replayed:
         self.settle(self.at)
         if self.taken:
             names = ", ".join(self.taken)
             self.sentences.append(
                 f"Joins that are not in {LOG}, taken as planned: {names}."
             )
-        return Followed(
-            self.links, self.at, frozenset(self.gone), tuple(self.sentences)
+        return Replayed(
+            self.timeline, self.at, frozenset(self.gone), tuple(self.sentences)
         )
 
     # --- one line -----------------------------------------------------------------
@@ -103,19 +112,19 @@ class _Walk:
                 self.runs_out(note, here)
             elif note.what in ("lost", "skipped"):
                 self.gone.add(note.yarn)
-                self.links.drop(note.yarn, here)
+                self.timeline.drop(note.yarn, here)
         self.at = max(self.at, here)
 
     def tell(self, note: Note, what: str) -> None:
         self.sentences.append(f"{LOG}, row {note.number}: {what}")
 
     def joined(self, note: Note) -> None:
-        links, at = self.links, middle(note.row, self.fabric)
+        timeline, at = self.timeline, amid_row(note.row, self.fabric)
         if (known := self.known(note)) is not None:
-            links.known_end(known, note.instead_of)
+            timeline.known_end(known, note.instead_of)
             return
-        on = links.held(note.yarn)
-        if on is not None and links[on].begun == 0 and note.row <= 1:
+        on = timeline.held(note.yarn)
+        if on is not None and timeline[on].begun == 0 and note.row <= 1:
             return  # cast on with it: so it is in the plan
         if self.is_on_already(note.yarn, at):
             self.tell(note, f'"{note.yarn}" is on the needle already: not used.')
@@ -123,28 +132,28 @@ class _Walk:
         out, q = self.stands_for(note, at)
         if out is None and q is None:
             out, q = self.supposed(note, at)
-        k = links.waiting(note.yarn, at, out)
+        k = timeline.waiting(note.yarn, at, out)
         if k is not None:
             k = self.in_turn(k, q, at, out)
         elif q is not None:
-            k = links.replaced(q, note.yarn)
+            k = timeline.replaced(q, note.yarn)
         else:
             assert out is not None
-            k = links.put_in(note.yarn, at, out)
-        links.lag = at - links[k].strand.first
-        links.begin(k, self.exact(k, note.row, at), out)
+            k = timeline.put_in(note.yarn, at, out)
+        timeline.lag = at - timeline[k].strand.first
+        timeline.begin(k, self.exact(k, note.row, at), out)
 
     def stands_for(self, note: Note, at: int) -> tuple[int | None, int | None]:
         """The strand that ended for this join, or the one to come that it replaces."""
-        links, name = self.links, note.instead_of
+        timeline, name = self.timeline, note.instead_of
         if not name:
             return None, None
-        out = links.held(name)
+        out = timeline.held(name)
         if out is None:
-            out = links.just_ended(name, at)
+            out = timeline.just_ended(name, at)
         if out is not None:
             return out, None
-        q = links.waiting(name, at)
+        q = timeline.waiting(name, at)
         if q is None or not self.is_its_place(q, at):
             why = f'"{name}" is neither on the needle nor to come'
             self.tell(note, f"{why}; taken as though nothing were said.")
@@ -153,7 +162,7 @@ class _Walk:
 
     def supposed(self, note: Note, at: int) -> tuple[int | None, int | None]:
         """The same where nothing is said, told where it may be another."""
-        one = whose_end(self.links, self.ahead, self.lengths, note, at)
+        one = whose_end(self.timeline, self.ahead, self.lengths, note, at)
         if one.sentences:
             self.tell(note, one.sentences)
         return one.out, one.place
@@ -161,17 +170,17 @@ class _Walk:
     def is_its_place(self, q: int, at: int) -> bool:
         """Whether a strand to come may be meant here: of a ball that comes round again
         only one that is soon due."""
-        if self.links[q].strand.part.n_parts == 1:
+        if self.timeline[q].strand.part.n_parts == 1:
             return True
-        soon = self.links.to_come()[:N_LOOK_AHEAD]
-        return q in soon or self.links.far(q, at) <= LATE_ROWS * self.row
+        soon = self.timeline.to_come()[:N_LOOK_AHEAD]
+        return q in soon or self.timeline.far(q, at) <= LATE_ROWS * self.row
 
     def known(self, note: Note) -> int | None:
         """The strand of a join that stands in the plan already, in its knitted part."""
         return next(
             (
                 k
-                for k, one in enumerate(self.links.all)
+                for k, one in enumerate(self.timeline.all)
                 if note.row <= self.sure
                 and one.name == note.yarn
                 and one.begun is not None
@@ -182,43 +191,45 @@ class _Walk:
 
     def is_on_already(self, name: str, at: int) -> bool:
         """Whether the strand meant is on the needle, not the ball's next part."""
-        on, k = self.links.held(name), self.links.waiting(name, at)
+        on, k = self.timeline.held(name), self.timeline.waiting(name, at)
         if on is None:
             return False
-        return k is None or self.links.far(k, at) >= abs(
-            at - (self.links[on].begun or 0)
+        return k is None or self.timeline.far(k, at) >= abs(
+            at - (self.timeline[on].begun or 0)
         )
 
     def exact(self, k: int, row: int, at: int) -> int:
         """The plan's own stitch where the join is in the plan's row."""
-        first = self.links[k].strand.first
+        first = self.timeline[k].strand.first
         same = first // self.row + 1 == row or (first == 0 and row <= 1)
         return first if same else at
 
     def in_turn(self, k: int, q: int | None, at: int, out: int | None) -> int:
         """The strand that is joined; one from further on changes places with the one
         whose turn it was, or that was to follow the one that ended."""
-        links = self.links
+        timeline = self.timeline
         if q is not None:
-            return links.swapped(k, q) if q != k else k
-        its_own = out is not None and out in links[k].after
-        if not its_own and (soon := comes_early(links, k, at)):
-            place = None if out is None else links.follower(out)
-            return links.swapped(k, soon[0] if place is None else place)
-        for j in links.to_come():
-            if j < k and links[j].strand.first < links[k].strand.first:
-                waits = is_waited_for(links, self.ahead, j, k, at) or links.hangs(j)
+            return timeline.swapped(k, q) if q != k else k
+        its_own = out is not None and out in timeline[k].after
+        if not its_own and (soon := comes_early(timeline, k, at)):
+            place = None if out is None else timeline.follower(out)
+            return timeline.swapped(k, soon[0] if place is None else place)
+        for j in timeline.to_come():
+            if j < k and timeline[j].strand.first < timeline[k].strand.first:
+                waits = is_waited_for(timeline, self.ahead, j, k, at) or timeline.hangs(
+                    j
+                )
                 if not waits:
                     self.as_planned(j, at)
         return k
 
     def runs_out(self, note: Note, here: int) -> None:
-        links, k = self.links, self.links.held(note.yarn)
+        timeline, k = self.timeline, self.timeline.held(note.yarn)
         if k is not None:
-            links[k].strand = replace(links[k].strand, kind="runs out")
-            links.leave(k, max(0, here - self.row // 2), logged=True)
-        elif any(one.name == note.yarn and one.ended for one in links.all):
-            links.ran_out.add(note.yarn)
+            timeline[k].strand = replace(timeline[k].strand, kind="runs out")
+            timeline.leave(k, max(0, here - self.row // 2), logged=True)
+        elif any(one.name == note.yarn and one.ended for one in timeline.all):
+            timeline.ran_out.add(note.yarn)
         else:
             self.tell(note, f'"{note.yarn}" is not on the needle: not used.')
 
@@ -226,30 +237,30 @@ class _Walk:
 
     def settle(self, here: int) -> None:
         """What the plan has up to a stitch and the log has not: taken as planned."""
-        sure, links = self.sure * self.row, self.links
+        sure, timeline = self.sure * self.row, self.timeline
         late = LATE_ROWS * self.row if self.careful else 0
-        for k in links.to_come():
-            one, first = links[k], links[k].strand.first
+        for k in timeline.to_come():
+            one, first = timeline[k], timeline[k].strand.first
             if first < sure or first == 0:
                 self.as_planned(k, here, told=False)
-            elif self.ahead.is_joined(links, k) or links.hangs(k):
+            elif self.ahead.is_joined(timeline, k) or timeline.hangs(k):
                 continue
             elif not one.after and first < here:
                 self.as_planned(k, here, told=False)
-            elif links.due(k) < here - late:
+            elif timeline.due(k) < here - late:
                 self.as_planned(k, here)
         self.end_unawaited(here)
 
     def end_unawaited(self, here: int) -> None:
         """Strands that no join waits for end by the plan."""
         end = min(here, self.fabric.rows * self.row - 1)
-        for k, one in enumerate(self.links.all):
+        for k, one in enumerate(self.timeline.all):
             if one.held and one.strand.kind != "bind off":
-                goes = self.ahead.goes_at(self.links, k)
-                if goes <= end and not self.links.is_awaited(k):
-                    self.links.leave(k, goes)
+                goes = self.ahead.goes_at(self.timeline, k)
+                if goes <= end and not self.timeline.is_awaited(k):
+                    self.timeline.leave(k, goes)
 
     def as_planned(self, k: int, here: int, *, told: bool = True) -> None:
-        at = self.links.begin_as_planned(k, here)
+        at = self.timeline.begin_as_planned(k, here)
         if told and self.careful:
-            self.taken.append(f"{self.links[k].name} (row {at // self.row + 1})")
+            self.taken.append(f"{self.timeline[k].name} (row {at // self.row + 1})")

@@ -1,29 +1,48 @@
-"""Where a blanket on the needles stands: its folder, its log and the plan in hand."""
+"""Where a blanket on the needles stands, and one call for each thing that happens.
+
+status = where_things_stand(folder)
+status = log_join(folder, "Sage", 120)
+replanned = preview_replan(status, ReplanChoices(drop=("Moss",)))
+"""
 
 from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from kit.blanket import Blanket, Yarn, open_blanket
+from kit.blanket.stash_file import BOM
 from kit.errors import Fault, KitError
-from kit.files import read_bytes
+from kit.files import Table, digest, read_bytes
+from kit.files.disk import save_bytes
 from kit.late import draws_itself
-from kit.needles.log import LOG, Log, read_log
+from kit.needles.log import (
+    LOG,
+    Log,
+    Note,
+    log_text,
+    read_log,
+    with_line,
+    without_last,
+)
 from kit.needles.progress import Progress, progress
+from kit.needles.replan import Replan, replan
+from kit.needles.replan_choices import AS_IT_IS, ReplanChoices
 from kit.needles.words import progress_lines
 from kit.pictures.notebook import picture_and_words
 from kit.plan import Plan, plan_blanket
 from kit.plan.compose import why_colours_alone
-from kit.report import read_plan
+from kit.report import plan_folder, read_plan, write_plan
 from kit.report.read_back import plan_folders
 from kit.yarn import counted
+from kit.yarn.measures import GRAMS_PER_OUNCE
 
 
 @draws_itself("kit.needles.status:standing_html")
 @dataclass(frozen=True, slots=True)
-class Standing:
+class Status:
     """Where a blanket stands.
 
     plan     the one that is being knitted: the last written, else worked out now
@@ -41,18 +60,18 @@ class Standing:
     sentences: tuple[str, ...]
 
     def __repr__(self) -> str:
-        row, rows = self.now.so_far.row, self.now.rows
-        return f"Standing({self.blanket.choices.name!r}, row {row} of {rows})"
+        row, rows = self.now.knitted.row, self.now.rows
+        return f"Status({self.blanket.choices.name!r}, row {row} of {rows})"
 
 
-def where_things_stand(folder: str | Path) -> Standing:
+def where_things_stand(folder: str | Path) -> Status:
     """Read a blanket folder and follow its log along its last plan.
 
     Raises KitError with every fault of its files, or where there is no fabric.
     """
     blanket = open_blanket(folder)
     data = log_bytes(blanket.folder)
-    return standing_by(blanket, data, plan_in_hand(blanket))
+    return status_by(blanket, data, plan_in_hand(blanket))
 
 
 def check_log(blanket: Blanket) -> Log:
@@ -74,25 +93,25 @@ def check_may_replace(blanket: Blanket) -> None:
         raise KitError(Fault("being_knitted", says=says, advice=advice))
 
 
-def standing_lines(standing: Standing) -> list[str]:
+def status_lines(status: Status) -> list[str]:
     """Where things stand, in a few calm sentences."""
-    units = standing.blanket.choices.units
-    return [*progress_lines(standing.now, units), *standing.sentences]
+    units = status.blanket.choices.units
+    return [*progress_lines(status.now, units), *status.sentences]
 
 
-def standing_html(standing: Standing) -> str:
+def status_html(status: Status) -> str:
     """Where things stand as the last line of a cell: the fabric planned, sentences."""
-    return picture_and_words(standing.plan, standing_lines(standing))
+    return picture_and_words(status.plan, status_lines(status))
 
 
-def standing_by(
+def status_by(
     blanket: Blanket, data: bytes, in_hand: tuple[Plan, int, tuple[str, ...]]
-) -> Standing:
+) -> Status:
     """Where a blanket stands by the bytes of a knitted.csv and the plan in hand."""
     plan, number, said = in_hand
     log = read_log(data, yarns_of(blanket))
     now = progress(plan, log, blanket.choices, yarns_of(blanket))
-    return Standing(blanket, plan, number, log, now, (*log.sentences, *said))
+    return Status(blanket, plan, number, log, now, (*log.sentences, *said))
 
 
 def yarns_of(blanket: Blanket) -> tuple[Yarn, ...]:
@@ -126,3 +145,125 @@ def log_bytes(folder: Path) -> bytes:
     """The bytes of its knitted.csv; none where there is none."""
     path = folder / LOG
     return read_bytes(path) if os.path.lexists(path) else b""
+
+
+# --- the log --------------------------------------------------------------------------
+
+
+def log_join(
+    folder: str | Path,
+    yarn: str,
+    row: int,
+    instead_of: str = "",
+    *,
+    on: date | None = None,
+) -> Status:
+    """A yarn was joined in a row. `instead_of`: the strand that ended, where it was
+    another than the plan's, or the planned yarn that was not joined."""
+    cells = {"what": "joined", "yarn": yarn, "instead_of": instead_of}
+    return _log(folder, row, cells, on)
+
+
+def log_weighing(
+    folder: str | Path,
+    yarn: str,
+    row: int,
+    grams: float,
+    *,
+    on: date | None = None,
+    units: str = "metric",
+) -> Status:
+    """So many grams are left of a yarn, all its parts, after a row; with `units`
+    "imperial" the log has them as ounces."""
+    cells = {"what": "weighed", "yarn": yarn}
+    if units == "imperial":
+        cells["ounces"] = f"{round(grams / GRAMS_PER_OUNCE, 4):g}"
+    else:
+        cells["grams"] = f"{grams:g}"
+    return _log(folder, row, cells, on)
+
+
+def log_row(folder: str | Path, row: int, *, on: date | None = None) -> Status:
+    """So many rows are knitted."""
+    return _log(folder, row, {"what": "knitted"}, on)
+
+
+def log_ran_out(
+    folder: str | Path, yarn: str, row: int, *, on: date | None = None
+) -> Status:
+    """A yarn was knitted to its end in a row."""
+    return _log(folder, row, {"what": "ran out", "yarn": yarn}, on)
+
+
+def mark_lost(
+    folder: str | Path, yarn: str, row: int | None = None, *, on: date | None = None
+) -> Status:
+    """A ball is lost; row: where the log stands, if left out."""
+    return _log(folder, row, {"what": "lost", "yarn": yarn}, on)
+
+
+def skip(
+    folder: str | Path, yarn: str, row: int | None = None, *, on: date | None = None
+) -> Status:
+    """A yarn is to be left out from here on."""
+    return _log(folder, row, {"what": "skipped", "yarn": yarn}, on)
+
+
+def undo_last(folder: str | Path) -> Status:
+    """Take the log's last line out again; without one nothing changes."""
+    blanket = open_blanket(folder)
+    path, seen = blanket.folder / LOG, digest(blanket.folder / LOG)
+    data = log_bytes(blanket.folder)
+    log = read_log(data, yarns_of(blanket))
+    return _saved(blanket, path, without_last(log), data, seen)
+
+
+def last_line(status: Status) -> Note | None:
+    """The line of the log that `undo_last` would take out."""
+    notes = status.log.notes
+    return max(notes, key=lambda note: note.number, default=None)
+
+
+def _log(
+    folder: str | Path, row: int | None, cells: dict[str, str], on: date | None
+) -> Status:
+    blanket = open_blanket(folder)
+    path, seen = blanket.folder / LOG, digest(blanket.folder / LOG)
+    data = log_bytes(blanket.folder)
+    log = read_log(data, yarns_of(blanket))
+    at = log.row if row is None else row
+    line = {"date": str(on or date.today()), "row": str(at), **cells}
+    return _saved(blanket, path, with_line(log, line), data, seen)
+
+
+def _saved(
+    blanket: Blanket, path: Path, table: Table, data: bytes, seen: str
+) -> Status:
+    """Read the changed log again, and save it only where it can be followed."""
+    text = log_text(Log((), table))
+    if b"\n" in data and data.count(b"\n") == data.count(b"\r\n"):
+        text = text.replace("\r\n", "\n").replace("\n", "\r\n")
+    new = text.encode("utf-8", "replace")
+    status = status_by(blanket, new, plan_in_hand(blanket))
+    mark = BOM if not data or data.startswith(BOM) else b""
+    save_bytes(path, mark + new, keep_previous=True, unless_changed_since=seen)
+    return status
+
+
+# --- planning anew --------------------------------------------------------------------
+
+
+def preview_replan(status: Status, wanted: ReplanChoices = AS_IT_IS) -> Replan:
+    """The plan from here on, beside the one there is; nothing is written."""
+    return replan(status.blanket, status.plan, status.now, wanted)
+
+
+def save_replan(status: Status, replanned: Replan) -> Path:
+    """Write a re-plan into the next numbered folder; the first plan too, if need be."""
+    home = status.blanket.folder
+    if status.number == 0 and not plan_folders(home):
+        write_plan(status.plan, plan_folder(home, 1))
+    number = 1 + max(plan_folders(home), default=1)
+    path = plan_folder(home, number)
+    write_plan(replanned.after, path)
+    return path

@@ -18,7 +18,7 @@ from kit.fabric.stripes import initial_mm
 
 
 @dataclass(slots=True)
-class Link:
+class StrandState:
     """A strand while the log is being followed; `after` as the strand's, by number."""
 
     strand: Strand
@@ -51,7 +51,7 @@ class Link:
 
 
 @dataclass(slots=True)
-class Links:
+class StrandTimeline:
     """All links of a blanket of `row` stitches a row. Places are stitches.
 
     `ran_out`: yarns known to have been knitted to their end. `lag`: how much later than
@@ -60,11 +60,11 @@ class Links:
 
     row: int
     yarns: Sequence[Yarn]
-    all: list[Link]
+    all: list[StrandState]
     ran_out: set[str] = field(default_factory=set)
     lag: int = 0
 
-    def __getitem__(self, k: int) -> Link:
+    def __getitem__(self, k: int) -> StrandState:
         return self.all[k]
 
     # --- who ---
@@ -147,7 +147,7 @@ class Links:
         last = max(old.strand.last, at + 1)
         part = self._whole_ball(name, at, last)
         kind = "bind off" if old.strand.kind == "bind off" else "runs out"
-        self.all.append(Link(Strand(part, at, last, kind, (out,)), [out]))
+        self.all.append(StrandState(Strand(part, at, last, kind, (out,)), [out]))
         if old.strand.kind == "bind off":
             old.strand = replace(old.strand, kind="runs out")
         return k

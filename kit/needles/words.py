@@ -54,9 +54,9 @@ def join_words(join: Join) -> str:
 
 def progress_lines(now: Progress, units: str = "metric") -> list[str]:
     """Where things stand, in a few calm sentences."""
-    row, last = now.so_far.row, now.rows
+    row, last = now.knitted.row, now.rows
     hang, whole = now.ends
-    on = ", ".join(f'"{name}"' for name in now.so_far.held)
+    on = ", ".join(f'"{name}"' for name in now.knitted.held)
     lines = [f"Row {row} of {last}. On the needle: {on}."]
     if now.joins:
         to_next = round(max(0.0, now.joins[0].row.likely - 1 - row))
@@ -65,8 +65,8 @@ def progress_lines(now: Progress, units: str = "metric") -> list[str]:
     else:
         lines.append("No joins to come.")
     lines.append(f"Ends to weave in: {hang} so far, {whole} in all.")
-    if now.so_far.gone:
-        gone = ", ".join(f'"{name}"' for name in sorted(now.so_far.gone))
+    if now.knitted.gone:
+        gone = ", ".join(f'"{name}"' for name in sorted(now.knitted.gone))
         lines.append(f"Not counted on any more, lost or skipped: {gone}.")
     kept = ", ".join(
         f'{mass(one.sure_g, units)} of "{one.yarn.name}"'

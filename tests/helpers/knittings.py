@@ -7,7 +7,7 @@ import random
 from collections import Counter
 from dataclasses import dataclass
 
-import kit.needles.verbs
+import kit.needles.status
 from kit.blanket import open_blanket
 from kit.files import save_all
 from kit.report.plan_json import plan_json
@@ -35,7 +35,7 @@ def quick_plans(monkeypatch):
     def write(plan, folder):
         save_all(folder, {"plan.json": plan_json(plan).encode()})
 
-    monkeypatch.setattr(kit.needles.verbs, "write_plan", write)
+    monkeypatch.setattr(kit.needles.status, "write_plan", write)
 
 
 def hall(parent, text=LIGHT_TO_DARK):
@@ -127,9 +127,9 @@ def check(knitter, desk):
     needle are believed as they are, the forecast lies near the truth."""
     now, truth = desk.standing.now, knitter.truth
     held = Counter(part.yarn.name for part in knitter.held)
-    assert Counter(now.so_far.held) == held
+    assert Counter(now.knitted.held) == held
     most = max(len(stripe.strands) for stripe in knitter.plan.fabric.stripes)
-    assert max(len(stripe.strands) for stripe in now.so_far.stripes) <= most
+    assert max(len(stripe.strands) for stripe in now.knitted.stripes) <= most
     for ball in now.balls:
         assert ball.left_mm >= 0
         if (name := ball.yarn.name) in held:

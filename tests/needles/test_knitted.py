@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from kit.fabric.setup import set_up
 from kit.needles.join_of import LATE_ROWS
-from kit.needles.knitted import knitted_so_far
+from kit.needles.knitted import knitted_by_log
 from kit.needles.progress import progress
 from tests.helpers.coverages import a_plan, knitted_with_weighings
 from tests.helpers.knitter import as_log
@@ -19,7 +19,7 @@ from tests.needles.test_replan import again, made
 def followed(*lines, plan=None):
     plan = plan or a_plan()
     yarns = plan.stash.yarns
-    return knitted_so_far(plan.fabric, plan.choices, as_log(lines, yarns), yarns)
+    return knitted_by_log(plan.fabric, plan.choices, as_log(lines, yarns), yarns)
 
 
 def joined(yarn, row, instead_of=""):
@@ -49,10 +49,10 @@ def as_planned(fabric, row):
 def test_rows_alone_are_knitted_as_planned(row):
     """Without joins in the log the plan is believed, stitch by stitch."""
     fabric = a_plan().fabric
-    so_far = followed(rows(row))
-    assert so_far.row == row
-    assert held(so_far.stripes) == as_planned(fabric, row)
-    assert so_far.sentences == ()
+    knitted = followed(rows(row))
+    assert knitted.row == row
+    assert held(knitted.stripes) == as_planned(fabric, row)
+    assert knitted.sentences == ()
 
 
 def test_a_log_of_every_planned_join_is_the_plan():
@@ -62,34 +62,34 @@ def test_a_log_of_every_planned_join_is_the_plan():
     for one, two in zip(fabric.stripes, fabric.stripes[1:], strict=False):
         (new,) = {y.name for y in two.strands} - {y.name for y in one.strands}
         lines.append(joined(new, two.first_row))
-    so_far = followed(*lines, rows(fabric.rows))
-    assert held(so_far.stripes) == as_planned(fabric, fabric.rows)
-    assert so_far.to_come == ()
-    assert so_far.sentences == ()
+    knitted = followed(*lines, rows(fabric.rows))
+    assert held(knitted.stripes) == as_planned(fabric, fabric.rows)
+    assert knitted.to_come == ()
+    assert knitted.sentences == ()
 
 
 def test_nothing_is_knitted_yet():
     """An empty log stands at row 0 with the strands that are cast on."""
-    so_far = followed()
-    assert (so_far.row, so_far.stripes) == (0, ())
-    assert set(so_far.held) == {y.name for y in a_plan().fabric.stripes[0].strands}
+    knitted = followed()
+    assert (knitted.row, knitted.stripes) == (0, ())
+    assert set(knitted.held) == {y.name for y in a_plan().fabric.stripes[0].strands}
 
 
 def test_a_later_join_moves_the_change():
     """Joined in row 81 instead of 75: the strand before is held until the middle of
     that row, and known to have run out."""
-    so_far = followed(joined("ball 2", 71), joined("ball 3", 81, "ball 1"), rows(100))
-    assert [s.last_row for s in so_far.stripes] == [71, 81, 100]
-    assert so_far.held == ("ball 2", "ball 3")
-    assert so_far.ran_out == {"ball 1"}
-    assert so_far.stripes[1].last_stitch == 50
+    knitted = followed(joined("ball 2", 71), joined("ball 3", 81, "ball 1"), rows(100))
+    assert [s.last_row for s in knitted.stripes] == [71, 81, 100]
+    assert knitted.held == ("ball 2", "ball 3")
+    assert knitted.ran_out == {"ball 1"}
+    assert knitted.stripes[1].last_stitch == 50
 
 
 def test_another_yarn_than_the_planned_one():
     """Joined instead of a planned one: they change places."""
-    so_far = followed(joined("ball 5", 71, "ball 2"), rows(80))
-    assert "ball 5" in so_far.held
-    assert "ball 2" in {s.part.yarn.name for s in so_far.to_come}
+    knitted = followed(joined("ball 5", 71, "ball 2"), rows(80))
+    assert "ball 5" in knitted.held
+    assert "ball 2" in {s.part.yarn.name for s in knitted.to_come}
 
 
 def two_for_one():
@@ -107,10 +107,10 @@ def test_two_joins_in_place_of_one_strand(first, second):
     whether the row is the same."""
     for row in (71, 73):
         lines = joined(first, 71, "ball 0"), joined(second, row, "ball 0")
-        so_far = followed(*lines, rows(74), plan=two_for_one())
-        assert set(so_far.held) == {"ball 1", "Fine", "Finest"}
-        assert max(len(stripe.strands) for stripe in so_far.stripes) == 3
-        assert so_far.sentences == ()
+        knitted = followed(*lines, rows(74), plan=two_for_one())
+        assert set(knitted.held) == {"ball 1", "Fine", "Finest"}
+        assert max(len(stripe.strands) for stripe in knitted.stripes) == 3
+        assert knitted.sentences == ()
         on = followed(
             *lines, joined("ball 2", 75, "ball 1"), rows(100), plan=two_for_one()
         )
@@ -122,11 +122,11 @@ def test_a_yarn_that_is_not_in_the_plan():
     plan = planned([*balls(12, grams=(25, 40, 50)),
                     {"name": "Found", "colours": "#aaaaaa", "grams": 30,
                      "metres_per_100g": 400, "role": "leave out"}])  # fmt: skip
-    so_far = followed(joined("Found", 71, "ball 2"), rows(90), plan=plan)
-    assert "Found" in so_far.held
-    assert "ball 2" not in {s.part.yarn.name for s in so_far.to_come}
-    so_far = followed(joined("Found", 40, "ball 0"), rows(50), plan=plan)
-    assert set(so_far.held) == {"Found", "ball 1"}
+    knitted = followed(joined("Found", 71, "ball 2"), rows(90), plan=plan)
+    assert "Found" in knitted.held
+    assert "ball 2" not in {s.part.yarn.name for s in knitted.to_come}
+    knitted = followed(joined("Found", 40, "ball 0"), rows(50), plan=plan)
+    assert set(knitted.held) == {"Found", "ball 1"}
     told = followed(joined("Found", 40), rows(50), plan=plan)
     assert set(told.held) == {"Found", "ball 1"}
     assert told.sentences == (
@@ -200,9 +200,9 @@ def test_lost_and_skipped():
 
 def test_beyond_the_end_is_the_last_row():
     """Told, with what was done."""
-    so_far = followed(rows(900))
-    assert so_far.row == 364
-    assert so_far.sentences == (
+    knitted = followed(rows(900))
+    assert knitted.row == 364
+    assert knitted.sentences == (
         "knitted.csv, row 2: row 900 lies beyond the plan's last row, 364: taken as "
         "that row.",
     )
@@ -211,15 +211,15 @@ def test_beyond_the_end_is_the_last_row():
 def test_the_cast_on_may_be_logged_as_joins():
     """Whoever logs the first strands as joined in row 1 is told nothing."""
     first = [{"row": "1", "what": "joined", "yarn": f"ball {k}"} for k in (0, 1)]
-    so_far = followed(*first, rows(20))
-    assert so_far.sentences == ()
-    assert so_far.held == followed(rows(20)).held
+    knitted = followed(*first, rows(20))
+    assert knitted.sentences == ()
+    assert knitted.held == followed(rows(20)).held
 
 
 def test_joined_twice_is_told():
     """A yarn that is on the needle already is not joined again."""
-    so_far = followed(joined("ball 2", 71), joined("ball 2", 72), rows(80))
-    assert so_far.sentences == (
+    knitted = followed(joined("ball 2", 71), joined("ball 2", 72), rows(80))
+    assert knitted.sentences == (
         'knitted.csv, row 3: "ball 2" is on the needle already: not used.',
     )
     other = followed({"row": "50", "what": "ran out", "yarn": "ball 7"})
@@ -230,10 +230,10 @@ def test_joined_twice_is_told():
 
 def test_ran_out_by_its_own_line():
     """A ball that was to be broken off and ran out is known to its end."""
-    so_far = followed({"row": "60", "what": "ran out", "yarn": "ball 0"},
+    knitted = followed({"row": "60", "what": "ran out", "yarn": "ball 0"},
                       joined("ball 2", 61), rows(66))  # fmt: skip
-    assert so_far.ran_out == {"ball 0"}
-    assert set(so_far.held) == {"ball 1", "ball 2"}
+    assert knitted.ran_out == {"ball 0"}
+    assert set(knitted.held) == {"ball 1", "ball 2"}
 
 
 def test_what_the_log_has_told_is_not_forgotten():
@@ -254,8 +254,8 @@ def test_carried_yarns_are_in_the_stripes():
     mist = {"name": "Mist", "colours": "#c0c4c8", "grams": 9, "metres_per_100g": 800}
     text = toml('[[carry]]\nyarn = "Mist"\nrows = [3, 40]\n')
     plan = planned([*balls(8), mist], text)
-    so_far = followed(rows(50), plan=plan)
-    for one, two in zip(so_far.stripes, plan.fabric.stripes, strict=False):
+    knitted = followed(rows(50), plan=plan)
+    for one, two in zip(knitted.stripes, plan.fabric.stripes, strict=False):
         assert one.carried == two.carried
 
 
@@ -265,12 +265,12 @@ def test_yarn_is_counted_once(layout):
     text = toml(f'[colours]\nlayout = "{layout}"\n', length=60)
     plan = planned(balls(9, grams=(60,)), text)
     lengths = set_up(plan.choices.making).lengths
-    so_far = followed(rows(120), plan=plan)
+    knitted = followed(rows(120), plan=plan)
     end = 120 * lengths.stitches
     names = {y.name for y in plan.stash.yarns}
-    given = sum(so_far.used_mm(name, lengths, end) for name in names)
+    given = sum(knitted.used_mm(name, lengths, end) for name in names)
     expected = Counter()
-    for stripe in so_far.stripes:
+    for stripe in knitted.stripes:
         mm = lengths.mm_at(stripe.last) - lengths.mm_at(stripe.first)
         expected["all"] += mm * len(stripe.strands)
     assert given == expected["all"]

@@ -11,7 +11,7 @@ from kit.fabric.shortfall import drift_words
 from kit.fabric.stripes import initial_mm
 from kit.needles.progress import progress
 from kit.needles.replan import replan
-from kit.needles.replan_choices import Wishes
+from kit.needles.replan_choices import ReplanChoices
 from kit.needles.words import pace_words, progress_lines
 from tests.helpers.coverages import a_plan, knitted_with_weighings
 from tests.helpers.knitter import as_log
@@ -31,10 +31,10 @@ def taking(share, row, plan=None):
     on = at({"row": str(row), "what": "knitted"}, plan=plan)
     lengths = set_up(plan.choices.making).lengths
     lines = []
-    for name in on.so_far.held:
+    for name in on.knitted.held:
         yarn = next(y for y in plan.stash.yarns if y.name == name)
         first = any(y.name == name for y in plan.fabric.stripes[0].strands)
-        used = on.so_far.used_mm(name, lengths, row * lengths.stitches)
+        used = on.knitted.used_mm(name, lengths, row * lengths.stitches)
         used += 2 * lengths.mm_at(lengths.stitches) * first
         grams = yarn.grams - used / 1000 * share * yarn.grams / yarn.metres
         lines.append(weighed(name, row, round(grams, 1)))
@@ -59,7 +59,7 @@ def test_before_the_first_row_it_says_what_the_plan_says():
 def test_nothing_logged_is_the_plan():
     """Pace 1, every ball as it was, the first joins as planned."""
     now = at()
-    assert (now.so_far.row, now.pace.likely) == (0, 1.0)
+    assert (now.knitted.row, now.pace.likely) == (0, 1.0)
     assert all(ball.left_mm == initial_mm(ball.yarn) for ball in now.balls)
     assert now.ends == (2, 24)
     told = "Nothing is weighed yet: the yarn in a stitch is the plan's."
@@ -209,7 +209,7 @@ def test_the_chance_of_all_yarn_follows_what_is_there():
     lines = taking(1.05, 60, plan=plan)
     now = at(*lines, plan=plan)
     blanket = Blanket(None, plan.stash, None, plan.choices)
-    anew = replan(blanket, plan, now, Wishes(order="keep")).after
+    anew = replan(blanket, plan, now, ReplanChoices(order="keep")).after
     assert anew.fabric.rows == plan.fabric.rows
     yarns = plan.stash.yarns
     then = progress(anew, as_log(lines, yarns), plan.choices, yarns)

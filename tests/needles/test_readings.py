@@ -3,7 +3,7 @@
 import pytest
 
 from kit.fabric.setup import CAST_ON_ROWS, set_up
-from kit.needles.knitted import knitted_so_far
+from kit.needles.knitted import knitted_by_log
 from kit.needles.readings import readings_of, weighed_before
 from tests.helpers.coverages import a_plan
 from tests.helpers.knitter import as_log
@@ -14,8 +14,8 @@ def read(*lines, plan=None, units="metric"):
     plan = plan or a_plan()
     yarns = plan.stash.yarns
     log = as_log(lines, yarns)
-    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
-    return readings_of(log, so_far, yarns, set_up(plan.choices.making), units)
+    knitted = knitted_by_log(plan.fabric, plan.choices, log, yarns)
+    return readings_of(log, knitted, yarns, set_up(plan.choices.making), units)
 
 
 def weighed(yarn, row, grams, day=""):
@@ -107,10 +107,10 @@ def test_a_ball_not_begun_weighed_in_the_other_unit():
     plan = a_plan()
     yarns = plan.stash.yarns
     log = as_log([*TWO, weighed("ball 8", 30, 1.4)], yarns)
-    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
+    knitted = knitted_by_log(plan.fabric, plan.choices, log, yarns)
     setup = set_up(plan.choices.making)
-    assert weighed_before(log, so_far, yarns, setup) == (yarns, log, [])
-    found, said = readings_of(log, so_far, yarns, setup, "imperial")
+    assert weighed_before(log, knitted, yarns, setup) == (yarns, log, [])
+    found, said = readings_of(log, knitted, yarns, setup, "imperial")
     assert [one.name for one in found] == ["ball 0", "ball 1"]
     assert said == [
         'knitted.csv, row 4 ("ball 8"), grams: 1.4 is read as grams, where about '
@@ -142,9 +142,9 @@ def test_a_ball_not_begun_may_be_weighed_anew(grams):
     plan = a_plan()
     yarns, line = plan.stash.yarns, weighed("ball 8", 30, grams)
     log = as_log([*TWO, line], yarns)
-    so_far = knitted_so_far(plan.fabric, plan.choices, log, yarns)
+    knitted = knitted_by_log(plan.fabric, plan.choices, log, yarns)
     setup = set_up(plan.choices.making)
-    after, rest, said = weighed_before(log, so_far, yarns, setup)
+    after, rest, said = weighed_before(log, knitted, yarns, setup)
     assert [note.yarn for note in rest.notes] == ["ball 0", "ball 1"]
     assert said == [
         f'knitted.csv, row 4 ("ball 8"), grams: {grams} g is not the 40 g of the '
@@ -157,8 +157,8 @@ def test_a_ball_not_begun_may_be_weighed_anew(grams):
     assert changed["ball 8"].grams == grams
     assert changed["ball 8"].metres == pytest.approx(4.0 * grams)  # 400 m to 100 g
     near = as_log([weighed("ball 8", 30, 41), weighed("ball 0", 30, 18)], yarns)
-    so_far = knitted_so_far(plan.fabric, plan.choices, near, yarns)
-    assert weighed_before(near, so_far, yarns, setup) == (yarns, near, [])
+    knitted = knitted_by_log(plan.fabric, plan.choices, near, yarns)
+    assert weighed_before(near, knitted, yarns, setup) == (yarns, near, [])
 
 
 def test_two_of_a_day_at_two_rows():

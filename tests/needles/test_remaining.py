@@ -4,7 +4,7 @@ import pytest
 
 from kit.needles.progress import progress
 from kit.needles.remaining import as_they_lie, start_now, stash_now
-from kit.needles.replan_choices import AS_IT_IS, Wishes
+from kit.needles.replan_choices import AS_IT_IS, ReplanChoices
 from tests.helpers.coverages import a_plan
 from tests.helpers.knitter import as_log
 from tests.helpers.plans import balls, planned, toml
@@ -14,12 +14,12 @@ from tests.needles.test_replan import rows
 MIRRORED = '[colours]\nlayout = "mirrored"\n'
 
 
-def rest(before, *lines, wishes=AS_IT_IS):
+def rest(before, *lines, wanted=AS_IT_IS):
     yarns = before.stash.yarns
     now = progress(before, as_log(lines, yarns), before.choices, yarns)
-    stash = stash_now(before.stash, before.choices, now, wishes)
-    start = start_now(stash, (), before.choices, now, wishes, {})
-    lie = as_they_lie(stash, (), before.choices, start, now, before, wishes)
+    stash = stash_now(before.stash, before.choices, now, wanted)
+    start = start_now(stash, (), before.choices, now, wanted, {})
+    lie = as_they_lie(stash, (), before.choices, start, now, before, wanted)
     return stash, start, lie, now
 
 
@@ -61,7 +61,7 @@ def test_parts_of_a_ball_share_what_is_left():
         assert len(parts[name]) == 2
         assert parts[name][0] < parts[name][1]  # the first part is half knitted
     left = {ball.yarn.name: ball.left_mm for ball in now.balls}
-    wound = {one.part.yarn.name: one.part for one in now.so_far.to_come}
+    wound = {one.part.yarn.name: one.part for one in now.knitted.to_come}
     for name in ("ball 0", "ball 1", "ball 2", "ball 3"):  # broken off, to come again
         (share,) = parts.pop(name)
         kept = wound[name].kept_mm
@@ -77,8 +77,8 @@ def test_a_new_yarn_goes_where_it_fits():
         for n, c in (("Pale", "#b4b4b4"), ("Black", "#020202"))
     ]
     before = planned([*balls(12, grams=(25, 40, 50)), *extra])
-    wishes = Wishes(add=("Pale", "Black"))
-    stash, start, lie, _ = rest(before, rows(100), wishes=wishes)
+    wanted = ReplanChoices(add=("Pale", "Black"))
+    stash, start, lie, _ = rest(before, rows(100), wanted=wanted)
     names = [one.yarn for one in lie]
     assert names[:2] == list(start.held)
     assert names.index("Pale") < names.index("ball 6")

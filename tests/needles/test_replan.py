@@ -15,7 +15,7 @@ from kit.fabric.fabric import Short
 from kit.fabric.stripes import initial_mm
 from kit.needles.progress import progress
 from kit.needles.replan import faster_rows, replan
-from kit.needles.replan_choices import Wishes
+from kit.needles.replan_choices import ReplanChoices
 from kit.plan import plan
 from tests.helpers.coverages import a_plan, knitted_with_weighings
 from tests.helpers.knitter import as_log
@@ -44,12 +44,12 @@ def made(name):
     return PLANS[name]()
 
 
-def again(before, *lines, wishes=None):
+def again(before, *lines, wanted=None):
     """The re-plan of a plan from this log."""
     yarns = before.stash.yarns
     blanket = Blanket(None, before.stash, None, before.choices)
     now = progress(before, as_log(lines, yarns), before.choices, yarns)
-    return replan(blanket, before, now, wishes or Wishes())
+    return replan(blanket, before, now, wanted or ReplanChoices())
 
 
 @pytest.mark.parametrize(
@@ -154,7 +154,7 @@ def test_the_smoothest_order_is_kept():
     text = toml('[colours]\nby = "smoothest"\n')
     before = planned(balls(7), text)
     assert again(before).after == before
-    after = again(before, rows(40), wishes=Wishes(order="keep")).after
+    after = again(before, rows(40), wanted=ReplanChoices(order="keep")).after
     order = [one.yarn for one in after.start.ahead]
     assert order == [n for n in _joining(before) if n in order]
 
@@ -252,10 +252,10 @@ def names_ahead(after, row):
 def test_a_yarn_dropped_is_not_used_any_more():
     """On the needle or still to come."""
     before = a_plan()
-    on = again(before, rows(100), wishes=Wishes(drop=("ball 3",))).after
+    on = again(before, rows(100), wanted=ReplanChoices(drop=("ball 3",))).after
     assert "ball 3" not in names_ahead(on, 100)
     assert "ball 3" in {use.yarn.name for use in on.fabric.uses if use.used_mm}
-    coming = again(before, rows(100), wishes=Wishes(drop=("ball 8",))).after
+    coming = again(before, rows(100), wanted=ReplanChoices(drop=("ball 8",))).after
     assert "ball 8" not in names_ahead(coming, 100)
     check_sums(on)
 
@@ -265,7 +265,7 @@ def test_a_yarn_taken_in_is_used():
     extra = {"name": "New", "colours": "#808080", "grams": 40,
              "metres_per_100g": 400, "role": "leave out"}  # fmt: skip
     before = planned([*balls(12, grams=(25, 40, 50)), extra])
-    after = again(before, rows(100), wishes=Wishes(add=("New",))).after
+    after = again(before, rows(100), wanted=ReplanChoices(add=("New",))).after
     assert "New" in names_ahead(after, 100)
     assert after.fabric.rows > before.fabric.rows
     check_sums(after)
@@ -274,9 +274,9 @@ def test_a_yarn_taken_in_is_used():
 def test_to_the_end_of_the_yarn_or_to_a_length():
     """Both ways from either."""
     before = a_plan("60")
-    longer = again(before, rows(50), wishes=Wishes(length_cm="all")).after
+    longer = again(before, rows(50), wanted=ReplanChoices(length_cm="all")).after
     assert longer.fabric.rows > before.fabric.rows == 156
-    shorter = again(a_plan(), rows(50), wishes=Wishes(length_cm=80.0)).after
+    shorter = again(a_plan(), rows(50), wanted=ReplanChoices(length_cm=80.0)).after
     assert shorter.fabric.rows == 208
     assert shorter.fabric.short is None
 
@@ -285,7 +285,7 @@ def test_faster_from_here():
     """A pace of so many rows holds for what is to come."""
     before = a_plan()
     half = faster_rows(before, 100)
-    after = again(before, rows(100), wishes=Wishes(rows_per_colour=half)).after
+    after = again(before, rows(100), wanted=ReplanChoices(rows_per_colour=half)).after
     joins = [s.first_row for s in after.fabric.stripes if s.first_row > 102]
     gaps = {b - a for a, b in zip(joins, joins[1:], strict=False)}
     assert max(gaps) <= half
@@ -297,7 +297,7 @@ def test_another_layout_from_here():
     so far ahead), the last the lightest of what was to come."""
     text = toml('[colours]\nby = "value"\n')
     before = planned(balls(12, grams=(25, 40, 50)), text)
-    after = again(before, rows(100), wishes=Wishes(layout="dark-to-light")).after
+    after = again(before, rows(100), wanted=ReplanChoices(layout="dark-to-light")).after
     joined = [
         next(iter({y.name for y in b.strands} - {y.name for y in a.strands}))
         for a, b in zip(after.fabric.stripes, after.fabric.stripes[1:], strict=False)
@@ -312,7 +312,7 @@ def test_broken_off_balls_are_taken_in():
     """Leftovers knit on."""
     before = a_plan("100")
     plain = again(before, rows(100)).after
-    after = again(before, rows(100), wishes=Wishes(leftovers=True)).after
+    after = again(before, rows(100), wanted=ReplanChoices(leftovers=True)).after
     assert "ball 0" in names_ahead(after, 100)
     assert "ball 0" not in names_ahead(plain, 100)
     check_sums(after)
@@ -321,8 +321,8 @@ def test_broken_off_balls_are_taken_in():
 def test_several_wishes_at_once_keep_the_sums():
     """Drop one, another length, another pace; then once more on top of that."""
     before = a_plan()
-    wishes = Wishes(drop=("ball 6",), length_cm=90.0, rows_per_colour=12)
-    after = again(before, rows(80), wishes=wishes).after
+    wanted = ReplanChoices(drop=("ball 6",), length_cm=90.0, rows_per_colour=12)
+    after = again(before, rows(80), wanted=wanted).after
     check_sums(after)
     assert dict(after.start.changes) == {
         "size.length_cm": 90.0, "pace.rows_per_colour": 12,
@@ -331,12 +331,12 @@ def test_several_wishes_at_once_keep_the_sums():
 
 def test_wishes_that_cannot_be():
     """Yarns that are not there, both added and dropped, unknown words: all told."""
-    wishes = Wishes(("Sge",), ("ball 3", "ball 4"), layout="upside")
+    wanted = ReplanChoices(("Sge",), ("ball 3", "ball 4"), layout="upside")
     with pytest.raises(KitError) as error:
-        again(a_plan(), rows(10), wishes=wishes)
+        again(a_plan(), rows(10), wanted=wanted)
     assert [fault.code for fault in error.value.faults] == ["unknown", "unknown"]
     with pytest.raises(KitError, match='"ball 3" is to be added and dropped'):
-        again(a_plan(), rows(10), wishes=Wishes(("ball 3",), ("ball 3",)))
+        again(a_plan(), rows(10), wanted=ReplanChoices(("ball 3",), ("ball 3",)))
 
 
 def test_it_shows_itself_in_a_line():

@@ -8,19 +8,24 @@ from kit.blanket import Blanket
 from kit.blanket.keys import with_changes
 from kit.fabric import Start
 from kit.needles.progress import progress
-from kit.needles.replan_choices import AS_IT_IS, Wishes, changed_keys, check_wishes
+from kit.needles.replan_choices import (
+    AS_IT_IS,
+    ReplanChoices,
+    changed_keys,
+    check_replan_choices,
+)
 from kit.yarn.gauge import stitch_yarn
 from tests.helpers.coverages import a_plan
 from tests.helpers.knitter import as_log
 from tests.needles.test_progress import taking
 
 
-def keys(wishes=AS_IT_IS, lines=(), before=None):
+def keys(wanted=AS_IT_IS, lines=(), before=None):
     before = before or a_plan()
     yarns = before.stash.yarns
     blanket = Blanket(None, before.stash, None, before.choices)
     now = progress(before, as_log(lines, yarns), before.choices, yarns)
-    return changed_keys(blanket, before, now, wishes)
+    return changed_keys(blanket, before, now, wanted)
 
 
 def test_nothing_wished_nothing_changed():
@@ -30,14 +35,14 @@ def test_nothing_wished_nothing_changed():
 
 def test_wishes_are_keys():
     """Length, layout and pace as the file would say them."""
-    wishes = Wishes(length_cm="all", layout="mirrored", rows_per_colour=9)
-    assert keys(wishes) == {
+    wanted = ReplanChoices(length_cm="all", layout="mirrored", rows_per_colour=9)
+    assert keys(wanted) == {
         "size.length_cm": "all",
         "colours.layout": "mirrored",
         "colours.times_through": 1,
         "pace.rows_per_colour": 9,
     }
-    check_wishes(wishes, Blanket(None, a_plan().stash, None, a_plan().choices))
+    check_replan_choices(wanted, Blanket(None, a_plan().stash, None, a_plan().choices))
 
 
 def test_earlier_wishes_hold():
@@ -45,7 +50,7 @@ def test_earlier_wishes_hold():
     changes = (("pace.rows_per_colour", 8), ("gauge.swatch", {}))
     before = replace(a_plan(), start=Start(changes=changes))
     assert keys(before=before) == {"pace.rows_per_colour": 8}
-    wished = keys(Wishes(rows_per_colour=5), before=before)
+    wished = keys(ReplanChoices(rows_per_colour=5), before=before)
     assert wished == {"pace.rows_per_colour": 5}
 
 

@@ -16,13 +16,13 @@ from kit.needles import (
     log_weighing,
     preview_replan,
     save_replan,
-    standing_lines,
+    status_lines,
     where_things_stand,
 )
 from kit.needles.replan import Replan, faster_rows
-from kit.needles.replan_choices import Wishes
-from kit.needles.verbs import (
-    Standing,
+from kit.needles.replan_choices import ReplanChoices
+from kit.needles.status import (
+    Status,
     last_line,
     log_ran_out,
     mark_lost,
@@ -153,13 +153,13 @@ class NeedlesDesk(NeedlesControls):
 
     @property
     def _row(self) -> int:
-        return self.standing.now.so_far.row
+        return self.standing.now.knitted.row
 
     def _at_row(self) -> int:
         """The row that is typed, or where the log stands."""
         return whole_number(self.to_row) if self.to_row.value.strip() else self._row
 
-    def _logged(self, standing: Standing) -> None:
+    def _logged(self, standing: Status) -> None:
         for lines in (self.joined_said, self.more_said, self.anew_said):
             lines.say([])
         self._show(standing)
@@ -169,13 +169,13 @@ class NeedlesDesk(NeedlesControls):
     def _length_chosen(self) -> None:
         self.length_cm.disabled = self.length.value != "cm"
 
-    def _wishes(self) -> Wishes:
+    def _wishes(self) -> ReplanChoices:
         """What the controls ask for. Raises KitError where a length is missing."""
         length: float | str | None = self.length.value or None
         if length == "cm":
             length = needed(self.length_cm)
         plan = self.standing.plan
-        return Wishes(
+        return ReplanChoices(
             drop=tuple(self.drop.value),
             add=tuple(self.add.value),
             length_cm=length,
@@ -214,13 +214,13 @@ class NeedlesDesk(NeedlesControls):
 
     # --- showing ---
 
-    def _show(self, standing: Standing) -> None:
+    def _show(self, standing: Status) -> None:
         self.standing = standing
         folder = plan_folder(standing.blanket.folder, max(1, standing.number))
         self.open_plan.offer(folder / "plan.html")
         self._forget_trial()
         now = standing.now
-        self.lines.say(standing_lines(standing))
+        self.lines.say(status_lines(standing))
         self.svg = so_far_svg(standing)
         self.picture.value = self.svg.encode()
         self._ask_in(self._units)
@@ -247,7 +247,7 @@ class NeedlesDesk(NeedlesControls):
         state = {ball.yarn.name: ball.state for ball in now.balls}
         every = yarns_of(self.standing.blanket)
         usable = [yarn for yarn in every if state.get(yarn.name) not in DONE]
-        held = [y for y in every if y.name in now.so_far.held]
+        held = [y for y in every if y.name in now.knitted.held]
         begun = [y for y in usable if state.get(y.name) not in ("to come", None)]
         begun = [*held, *(yarn for yarn in begun if yarn not in held)]
         mine = {*self.standing.blanket.stash.yarns}
@@ -265,7 +265,7 @@ class NeedlesDesk(NeedlesControls):
         ]
         self._next_join()
         self._tell_parts()
-        self.to_row.show(now.so_far.row or None)
+        self.to_row.show(now.knitted.row or None)
         self.undo.disabled = not self.standing.log.notes
 
     def _next_join(self) -> None:

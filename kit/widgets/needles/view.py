@@ -8,7 +8,7 @@ from kit.fabric.forecast import Forecast
 from kit.fabric.ranges import Range
 from kit.needles.log import Log
 from kit.needles.progress import Progress
-from kit.needles.verbs import Standing
+from kit.needles.status import Status
 from kit.pictures.stitches import png_of, stitch_colours
 from kit.plan import Plan
 from kit.widgets.fabric.view import BLANK, fabric_svg
@@ -19,10 +19,10 @@ PALE = 0.30  # how much of its colour a row shows that is still to be knitted
 SIDE = (330.0, 420.0)  # px: each of the two pictures side by side
 
 
-def so_far_svg(standing: Standing) -> str:
+def so_far_svg(standing: Status) -> str:
     """The blanket as it was knitted, what is to come paler; marks along its edges."""
     plan = as_knitted(standing.plan, standing.now)
-    return _svg(plan, standing.now.so_far.row)
+    return _svg(plan, standing.now.knitted.row)
 
 
 def side_svg(plan: Plan, row: int) -> str:
@@ -45,7 +45,7 @@ def _svg(plan: Plan, row: int, within: tuple[float, float] | None = None) -> str
 
 def as_knitted(plan: Plan, now: Progress) -> Plan:
     """The plan with its first rows as they were really knitted."""
-    fabric, done = plan.fabric, now.so_far.stripes
+    fabric, done = plan.fabric, now.knitted.stripes
     if fabric is None or not done:
         return plan
     last = done[-1].last
@@ -69,7 +69,7 @@ def ball_rows(now: Progress, units: str = "metric") -> list[list[str]]:
 def parts_line(now: Progress, name: str | None) -> str:
     """That a ball lies in several parts, of which the scale must show all; "" for one
     that does not. What an earlier part left over is a part of it too."""
-    pairs = zip(now.so_far.strands, now.so_far.ended, strict=True)
+    pairs = zip(now.knitted.strands, now.knitted.ended, strict=True)
     own = [(s, end) for s, end in pairs if s.part.yarn.name == name]
     lie = [s for s, end in own if end is None or s.kind == "break off"]
     if len(lie) < 2:

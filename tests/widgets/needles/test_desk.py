@@ -57,7 +57,7 @@ def test_rows_and_weights(desk, folder):
     """Rows, then a weight: the table of balls has it, and a range round it."""
     desk.to_row.value = "12"
     desk.log_row.click()
-    name = desk.standing.now.so_far.held[0]
+    name = desk.standing.now.knitted.held[0]
     (expected,) = (b.left_g for b in desk.standing.now.balls if b.yarn.name == name)
     desk.weighed.value = name
     desk.grams.value = f"{expected.likely / 28.349523:.2f} oz"
@@ -156,7 +156,7 @@ def test_it_comes_back_as_it_was(desk, folder):
 def test_the_log_is_the_one_a_terminal_reads(desk, folder):
     """The desk and the functions behind it see the same."""
     desk.log_join.click()
-    assert where_things_stand(folder).now.so_far.row == desk.standing.now.so_far.row
+    assert where_things_stand(folder).now.knitted.row == desk.standing.now.knitted.row
 
 
 def test_another_blanket_is_chosen(desk, folder):
@@ -173,7 +173,7 @@ def test_a_strand_that_lasts_is_bound_off(desk):
     desk.to_row.value = str(last - 5)
     desk.log_row.click()
     long, scant = desk.end_table.rows
-    on = desk.standing.now.so_far.on_needle
+    on = desk.standing.now.knitted.on_needle
     (lock_gate,) = (s for s in on if s.part.yarn.name == long[1])
     joined = lock_gate.begun // desk.standing.plan.fabric.stitches + 1
     assert long[1:] == ["Lock Gate at Noon", str(joined), "bind off", "", ""]
@@ -188,12 +188,12 @@ def test_a_strand_that_lasts_is_bound_off(desk):
 
 def test_a_ball_in_parts_is_weighed_whole(desk):
     """Said beside the field of a ball that is halved, and of no other."""
-    halved = {s.part.yarn.name for s in desk.standing.now.so_far.to_come}
+    halved = {s.part.yarn.name for s in desk.standing.now.knitted.to_come}
     assert "Butter Dish" in halved
     desk.weighed.value = "Butter Dish"
     told = '"Butter Dish" lies in 2 parts: weigh them together.'
     assert words(desk.weigh_said) == told
-    strands = desk.standing.now.so_far.strands
+    strands = desk.standing.now.knitted.strands
     for name in {s.part.yarn.name for s in strands if s.part.n_parts == 1}:
         desk.weighed.value = name
         assert words(desk.weigh_said) == ""
@@ -214,7 +214,7 @@ def test_an_imperial_blanket_is_weighed_in_ounces(desk, folder):
     assert desk.length_cm.description == "in, the whole blanket"
     assert desk.ball_table.columns[3] == "left, oz"
     desk.to_row.value = "12"
-    desk.weighed.value = name = desk.standing.now.so_far.held[0]
+    desk.weighed.value = name = desk.standing.now.knitted.held[0]
     desk.grams.value = "1.5"
     desk.log_weight.click()
     said = words(desk.more_said)

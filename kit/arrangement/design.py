@@ -43,7 +43,7 @@ class Design:
     steps: tuple[Step, ...]
     out_of_value_order: tuple[tuple[str, float], ...]
     sentences: tuple[str, ...]
-    choices: Choices
+    choices: Choices = field(compare=False)
     offered: tuple[tuple[Yarn, ...], tuple[Yarn, ...]] = field(hash=False)
     compared: Compared | None = None
 

@@ -10,6 +10,9 @@ from typing import Any
 
 DONE, FAULTS, WORDS = 0, 1, 2
 N_ADVICE = 3  # changes told in a summary; the plan has more
+CORRECTIONS = {
+    "none": "none", "card": "grey card", "paper": "white paper", "target": "target",
+}  # fmt: skip
 BLANKET = "the blanket: a folder with stash.csv and blanket.toml"
 
 
@@ -21,7 +24,7 @@ def main(words: Sequence[str] | None = None) -> int:
     call = _parser().parse_args(words)
     settings: dict[str, Any] = {}
     if getattr(call, "settings", None):
-        from kit.blanket.choices_toml import read_settings
+        from kit.blanket import read_settings
 
         try:
             settings = read_settings(call.settings)
@@ -164,34 +167,15 @@ def _check(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 
 
 def _photo(call: argparse.Namespace, settings: dict[str, Any]) -> int:
-    from kit.errors import Fault, KitError
-    from kit.files import read_bytes
-    from kit.photo import add_to_stash, read_photo, read_regions
-    from kit.photo.marks import (
-        correction_lines,
-        regions_path,
-        sample_line,
-        yarns_on,
-    )
-    from kit.photo.rows import rows_lines
+    from kit.photo import add_to_stash, read_marked
 
-    shot = Path(call.photo)
-    file = Path(call.regions) if call.regions else regions_path(shot)
-    if shot.is_file() and not (call.regions or file.is_file()):
-        says = f"No balls are marked on {shot.name} yet: no {file.name} lies beside it"
-        advice = "Mark them in the notebook 1_stash, or name a file with --regions."
-        raise KitError(Fault("no_regions", says=says, advice=advice))
-    photo = read_photo(read_bytes(shot), name=shot.name)
-    marks = read_regions(read_bytes(file), file=file.name)
-    kind = {"card": "grey card", "paper": "white paper"}.get(call.correction)
-    correction, samples = yarns_on(photo, marks, kind or call.correction)
-    print("\n".join([*photo.sentences, *correction_lines(correction)]))
-    for name, sample in samples:
-        print(sample_line(name, sample))
-        print("".join(f"  {line}\n" for line in sample.sentences), end="")
+    kind = CORRECTIONS.get(call.correction)
+    marked = read_marked(call.photo, call.regions, kind)
+    print("\n".join(marked.sentences))
     if call.add:
-        rows = add_to_stash(call.add, samples, correction, replacing=call.replace)
-        print("\n".join(rows_lines(rows)))
+        samples, by = marked.samples, marked.correction
+        rows = add_to_stash(call.add, samples, by, replacing=call.replace)
+        print("\n".join(rows.sentences))
     return DONE
 
 
@@ -241,7 +225,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     photo.add_argument(
         "--correction",
-        choices=("none", "card", "paper", "target"),
+        choices=CORRECTIONS,
         help="by what the colours are put right (the best that is marked)",
     )
     photo.add_argument("--add", metavar="FOLDER", help="put the yarns into a blanket")

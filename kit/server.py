@@ -26,8 +26,7 @@ from typing import Any
 from urllib.parse import quote, urlsplit
 from urllib.request import ProxyHandler, Request, build_opener
 
-from kit.blanket import own_demo
-from kit.blanket.folder import stash_path
+from kit.blanket import own_demo, stash_path
 from kit.errors import Fault, KitError
 from kit.files import read_bytes, save_all, save_text, shared_folder
 

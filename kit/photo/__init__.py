@@ -2,7 +2,8 @@
 
 A `Photo` is read safely, regions on it are marked or suggested, a grey card or target
 corrects the light, and each region is sampled into a mix with its error (`sample`).
-`add_to_stash` writes them as rows.
+`read_marked` does all of it for a photo
+that is marked, `add_to_stash` writes the yarns as rows.
 """
 
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from kit.photo.correction import Correction as Correction
     from kit.photo.image import Photo as Photo
     from kit.photo.image import read_photo as read_photo
+    from kit.photo.marks import read_marked as read_marked
     from kit.photo.regions import Region as Region
     from kit.photo.regions import read_regions as read_regions
     from kit.photo.regions import suggest_regions as suggest_regions
@@ -26,6 +28,7 @@ _HOMES = {
         "Photo",
         "read_photo",
     ),
+    "marks": ("read_marked",),
     "regions": (
         "Region",
         "read_regions",

@@ -6,15 +6,17 @@ For the desk and the command line alike.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from kit.colour import Mix, mean_lab, words_for
 from kit.colour.mixes import hexes
 from kit.errors import Fault, KitError
+from kit.files import read_bytes
 from kit.photo.correction import NO_CORRECTION, Correction, from_card, from_target
-from kit.photo.image import Photo
-from kit.photo.regions import Marks
+from kit.photo.image import Photo, read_photo
+from kit.photo.regions import Marks, read_regions
 from kit.photo.sampling import Sample, sample
 
 PHOTOS = "photos"
@@ -106,6 +108,48 @@ def yarns_on(
     if faults:
         raise KitError(faults)
     return correction, tuple(samples)
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedPhoto:
+    """A photo read with what is marked on it: the yarns' colours, by name."""
+
+    photo: Photo
+    correction: Correction
+    samples: tuple[tuple[str, Sample], ...]
+
+    def __repr__(self) -> str:
+        return f"MarkedPhoto({len(self.samples)} yarns, {self.correction.kind})"
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The photo, its correction, and each yarn with what to mind of it."""
+        lines = [*self.photo.sentences, *correction_lines(self.correction)]
+        for name, sampled in self.samples:
+            lines += [
+                sample_line(name, sampled),
+                *(f"  {s}" for s in sampled.sentences),
+            ]
+        return tuple(lines)
+
+
+def read_marked(
+    photo: str | Path, regions: str | Path | None = None, kind: str | None = None
+) -> MarkedPhoto:
+    """Read a photo and the colours of the yarns marked on it.
+
+    `regions` names the file of its marks, else the one beside it; `kind` the
+    correction, else the best that is marked. Raises KitError.
+    """
+    shot = Path(photo)
+    file = Path(regions) if regions else regions_path(shot)
+    if shot.is_file() and not (regions or file.is_file()):
+        says = f"No balls are marked on {shot.name} yet: no {file.name} lies beside it"
+        advice = "Mark them in the notebook 1_stash, or name a file with --regions."
+        raise KitError(Fault("no_regions", says=says, advice=advice))
+    read = read_photo(read_bytes(shot), name=shot.name)
+    marks = read_regions(read_bytes(file), file=file.name)
+    return MarkedPhoto(read, *yarns_on(read, marks, kind))
 
 
 # --- what is said of a yarn -----------------------------------------------------------

@@ -8,8 +8,14 @@ from dataclasses import dataclass, replace
 from math import ceil
 from pathlib import Path
 
-from kit.blanket import Stash, open_stash
-from kit.blanket.stash_file import cells_of, save_table, with_cells, with_row
+from kit.blanket import Stash
+from kit.blanket.stash_file import (
+    cells_of,
+    open_stash,
+    save_table,
+    with_cells,
+    with_row,
+)
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table
 from kit.files.disk import STASH
@@ -34,6 +40,23 @@ class Rows:
     def __repr__(self) -> str:
         counts = map(len, (self.added, self.replaced, self.kept))
         return "Rows({} added, {} replaced, {} kept)".format(*counts)
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What was put into the stash."""
+        said = []
+        if n := len(self.added):
+            are, its, it = ("is", "Its", "it") if n == 1 else ("are", "Their", "them")
+            added = f"{counted(n, 'yarn')} {are} added to {STASH}."
+            said.append(f"{added} {its} grams are blank: weigh {it}.")
+        if n := len(self.replaced):
+            yarns = f"{counted(n, 'yarn')} {'has' if n == 1 else 'have'}"
+            said.append(f"{yarns} the colours of the photo; all else is as it was.")
+        if self.kept:
+            listed = ", ".join(f'"{shorten(name, 30)}"' for name in self.kept)
+            said.append(f"In {STASH} already, and left as they are: {listed}.")
+        none = "No yarn on the photo has a new name: nothing was added."
+        return tuple(said) or (none,)
 
 
 def rows_from(
@@ -86,22 +109,6 @@ def add_to_stash(
     rows = rows_from(file.stash, named, correction, replacing=replacing)
     save_table(file, rows.table)
     return rows
-
-
-def rows_lines(rows: Rows) -> list[str]:
-    """What was put into the stash, in sentences."""
-    said = []
-    if n := len(rows.added):
-        are, their, them = ("is", "Its", "it") if n == 1 else ("are", "Their", "them")
-        added = f"{counted(n, 'yarn')} {are} added to {STASH}."
-        said.append(f"{added} {their} grams are blank: weigh {them}.")
-    if n := len(rows.replaced):
-        yarns = f"{counted(n, 'yarn')} {'has' if n == 1 else 'have'}"
-        said.append(f"{yarns} the colours of the photo; all else is as it was.")
-    if rows.kept:
-        listed = ", ".join(f'"{shorten(name, 30)}"' for name in rows.kept)
-        said.append(f"In {STASH} already, and left as they are: {listed}.")
-    return said or ["No yarn on the photo has a new name: nothing was added."]
 
 
 def note(sample: Sample, correction: Correction) -> str:

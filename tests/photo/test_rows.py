@@ -10,7 +10,7 @@ from kit.blanket.stash_csv import read_stash
 from kit.colour import read_mix
 from kit.errors import KitError
 from kit.photo.correction import NO_CORRECTION
-from kit.photo.rows import add_to_stash, note, places, rows_from, rows_lines
+from kit.photo.rows import add_to_stash, note, places, rows_from
 from kit.photo.sampling import Sample
 from tests.helpers.demos import own_demo
 
@@ -133,8 +133,8 @@ def test_adding_saves_the_file_and_leaves_the_rest(tmp_path):
     *others, new = file_rows(folder)
     assert others == before
     assert new[:4] == ["46", "Sage", "#9caf88", ""]
-    assert rows_lines(rows) == [
+    assert rows.sentences == (
         "1 yarn is added to stash.csv. Its grams are blank: weigh it.",
         'In stash.csv already, and left as they are: "Chair Leg".',
-    ]
+    )
     assert repr(rows) == "Rows(1 added, 0 replaced, 1 kept)"

@@ -18,9 +18,10 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from kit.blanket import open_blanket, open_stash, save_choices
+from kit.blanket import open_blanket, save_choices
 from kit.blanket.stash_file import (
     cells_of,
+    open_stash,
     save_table,
     undone,
     with_cells,

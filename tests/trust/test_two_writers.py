@@ -9,7 +9,8 @@ import sys
 
 import pytest
 
-from kit.blanket import open_blanket, open_stash
+from kit.blanket import open_blanket
+from kit.blanket.stash_file import open_stash
 
 STASH = (
     "name,colours,grams,my remark\nAll,#fff,{all},\nA,#888,{a},\nB,#000,{b},keep this\n"
@@ -20,7 +21,7 @@ STASH_WRITER = """
 import sys
 from kit.blanket.stash_file import cells_of, with_cells
 from kit.errors import KitError
-from kit.blanket import (open_stash)
+from kit.blanket.stash_file import (open_stash)
 from kit.blanket.stash_file import (save_table)
 folder, n_edits, own = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
 n_refused = 0

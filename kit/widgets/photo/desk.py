@@ -13,7 +13,7 @@ from kit.photo import Sample
 from kit.photo.greys import compare_swatch, grey_pictures
 from kit.photo.marks import colours_text, spread
 from kit.photo.regions import Marks
-from kit.photo.rows import Rows, places, rows_from, rows_lines, tidy
+from kit.photo.rows import Rows, places, rows_from, tidy
 from kit.pictures import mix_svg
 from kit.widgets.panel import Later, messages_beside
 from kit.widgets.photo.colours import PhotoColours, mix_runs
@@ -174,7 +174,7 @@ class PhotoDesk(PhotoColours):
             return
         rows = done[0]
         back = [f'"{UNDO}" takes it back.'] if rows.added or rows.replaced else []
-        self.added.say([*rows_lines(rows), *back])
+        self.added.say([*rows.sentences, *back])
 
     # --- a knitted swatch ---
 

@@ -8,12 +8,13 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.blanket import Stash, Yarn, open_stash
+from kit.blanket import Stash, Yarn
 from kit.blanket.folder import begin_blanket, blanket_in_view, blankets_beside
 from kit.blanket.stash_file import (
     StashFile,
     cells_of,
     label_cells,
+    open_stash,
     row_number,
     save_table,
     undone,

@@ -9,9 +9,9 @@ from math import inf
 from pathlib import Path
 from typing import Any
 
-from kit.blanket import Choices, choose
+from kit.blanket import Choices, choose, stash_path
 from kit.blanket.choices import BY_HAND, Kept
-from kit.blanket.folder import blanket_in_view, open_without_gone, stash_path
+from kit.blanket.folder import blanket_in_view, open_without_gone
 from kit.blanket.keys import as_toml
 from kit.errors import Fault, KitError
 from kit.files import digest

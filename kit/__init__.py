@@ -46,4 +46,4 @@ _HOMES = {
     "report.frames": ("frame_of",),
     "report": ("summary", "write_plan"),
 }
-__getattr__, __dir__, __all__ = late(__name__, _HOMES)
+__getattr__, __dir__, __all__ = late(__name__, _HOMES, at_door="kit.arguments:answered")

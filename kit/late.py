@@ -14,12 +14,13 @@ Value = TypeVar("Value", bound=type)
 
 
 def late(
-    package: str, homes: Mapping[str, tuple[str, ...]]
+    package: str, homes: Mapping[str, tuple[str, ...]], *, at_door: str = ""
 ) -> tuple[Callable[[str], Any], Callable[[], list[str]], list[str]]:
     """`__getattr__`, `__dir__` and `__all__` of a package whose names live behind it.
 
     `homes` gives for each module below `package` the names it holds. So a door costs
-    nothing to stand at, and only what is used is imported.
+    nothing to stand at, and only what is used is imported. What stands `at_door`
+    ("module:function") is given each thing and hands out what it makes of it.
     """
     home_of = {name: home for home, names in homes.items() for name in names}
     names = sorted(home_of)
@@ -27,9 +28,16 @@ def late(
     def find(name: str) -> Any:
         if name not in home_of:
             raise AttributeError(f"module {package!r} has no attribute {name!r}")
-        return getattr(import_module(f"{package}.{home_of[name]}"), name)
+        found = getattr(import_module(f"{package}.{home_of[name]}"), name)
+        return named(at_door)(found) if at_door else found
 
     return find, lambda: names, names
+
+
+def named(place: str) -> Any:
+    """What stands at "module:name", imported now."""
+    module, name = place.split(":")
+    return getattr(import_module(module), name)
 
 
 def draws_itself(by: str) -> Callable[[Value], Value]:
@@ -38,13 +46,12 @@ def draws_itself(by: str) -> Callable[[Value], Value]:
     `by` is "module:function". The function takes the value and gives its picture with
     a text for those who cannot see it, as its name ends: SVG ("_svg") or HTML.
     """
-    module, name = by.split(":")
 
     def drawn(value: Any) -> str:
-        return getattr(import_module(module), name)(value)
+        return named(by)(value)
 
     def drawing(kind: Value) -> Value:
-        setattr(kind, "_repr_svg_" if name.endswith("_svg") else "_repr_html_", drawn)
+        setattr(kind, "_repr_svg_" if by.endswith("_svg") else "_repr_html_", drawn)
         return kind
 
     return drawing

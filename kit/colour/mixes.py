@@ -31,18 +31,25 @@ class Mix:
     shares: tuple[float, ...]
 
     def __post_init__(self) -> None:
-        total = float(sum(self.shares))
-        sound = all(share >= 0 for share in self.shares) and 0 < total < np.inf
-        if len(self.labs) != len(self.shares) or not sound:
-            raise ValueError("a mix needs one positive share for each colour")
-        shares = tuple(float(share) / total for share in self.shares)
-        object.__setattr__(self, "shares", shares)
-        labs = tuple((float(L), float(a), float(b)) for L, a, b in self.labs)
+        try:
+            labs = tuple((float(L), float(a), float(b)) for L, a, b in self.labs)
+            shares = tuple(float(share) for share in self.shares)
+        except (TypeError, ValueError):
+            raise KitError(_not_a_mix("colours as (L*, a*, b*)")) from None
+        total = sum(shares)
+        sound = all(share >= 0 for share in shares) and 0 < total < np.inf
+        if len(labs) != len(shares) or not sound:
+            raise KitError(_not_a_mix("one positive share for each colour"))
+        object.__setattr__(self, "shares", tuple(share / total for share in shares))
         object.__setattr__(self, "labs", labs)
 
     def __repr__(self) -> str:
         parts = (f"{h} {s:.0%}" for h, s in zip(hexes(self), self.shares, strict=True))
         return f"Mix({', '.join(parts)}; L* {mean_lab(self)[0]:.1f})"
+
+
+def _not_a_mix(needs: str) -> Fault:
+    return Fault("not_a_mix", says=f"a mix needs {needs}", file="kit.Mix")
 
 
 def solid(lab: Sequence[float]) -> Mix:

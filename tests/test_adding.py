@@ -8,7 +8,7 @@ import pytest
 from kit.blanket.choices import ARRANGEMENTS, LAYOUT_WORDS, LAYOUTS, ORDER_WORDS
 from kit.blanket.keys import KEYS, full_key
 from kit.blanket.stash_rows import COLUMNS
-from kit.widgets.colour import controls
+from kit.widgets.colour.order import ARRANGEMENTS as OFFERED
 from kit.widgets.stash.yarn_fields import YarnForm
 
 ROOT = Path(__file__).parents[1]
@@ -20,7 +20,7 @@ STRIP = (ROOT / "kit/widgets/colour/strip.js").read_text(encoding="utf-8")
 def test_an_arrangement_has_its_words_and_buttons(by):
     """Every way of arranging can be said, chosen in the notebook, and read about."""
     assert ORDER_WORDS[by]
-    assert by in dict(controls.ARRANGEMENTS).values()
+    assert by in dict(OFFERED).values()
     assert f'["{by}", ' in STRIP
     assert f'"{by}"' in README
 

@@ -132,6 +132,7 @@ class Aside:
 def work_out(blanket: Blanket, quick: bool) -> tuple[Plan, bytes]:
     """The plan of a blanket, and the fabric small as PNG."""
     plan = plan_blanket(blanket, quick=quick)
+    _ = plan.design.suggestions  # worked out here, they come along
     return plan, small_look(plan, near_look(plan))
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from textwrap import wrap
 from typing import Any
 
 import ipywidgets as widgets
@@ -14,15 +12,12 @@ from kit.colour.families import FAMILIES
 from kit.errors import Fault, KitError
 from kit.files import read_quantity
 from kit.files.cells import CM, GRAMS, INCHES, OUNCES, PER_4_IN, PER_10CM, Quantity
-from kit.widgets.panel import Lines
 
 SIZES = {"metric": ("cm", CM), "imperial": ("in", INCHES)}
 COUNT = Quantity({"": 1.0}, "24", 0, 100_000, "")
 PERCENT = Quantity({"": 1.0}, "20", 0, 1000, "%")
 WEIGHTS = {"metric": ("g", GRAMS), "imperial": ("oz", OUNCES)}
 COUNTS = {"metric": ("10 cm", PER_10CM), "imperial": ("4 in", PER_4_IN)}
-UNIT = re.compile(r"(?<=\d) (?=(?:m|cm|mm|g|in|yd|oz|tex|%)(?!\w))")
-CLOSE = "-9px 0 0 2px"  # lines of one sentence stand closer than sentences
 
 
 class NumberField(widgets.Text):
@@ -102,33 +97,6 @@ def whole_number(field: NumberField) -> int:
         fault = Fault("not_a_number", f"{number:g}", "a whole number")
         raise KitError(fault.at(column=field.words))
     return int(number)
-
-
-class Wrapped(Lines):
-    """Sentences broken into lines of so many letters: a label alone would cut them.
-    A number keeps its unit beside it.
-
-    `close`: sentences stand no farther apart than lines, as in a long list.
-    """
-
-    def __init__(
-        self, n_letters: int, *, bold: bool = False, close: bool = False
-    ) -> None:
-        super().__init__()
-        self.n_letters = n_letters
-        self.weight = "bold" if bold else None
-        self.next = widgets.Layout(margin=CLOSE)
-        self.top = widgets.Layout()  # it would lie on what stands above
-        self.first = self.next if close else self.top
-
-    def say(self, lines: Iterable[str]) -> None:
-        whole = (UNIT.sub("\u00a0", line) for line in lines)
-        broken = [wrap(line, self.n_letters) for line in whole]
-        super().say(part for parts in broken for part in parts)
-        begins = [k == 0 for parts in broken for k in range(len(parts))]
-        for k, (label, begin) in enumerate(zip(self.children, begins, strict=True)):
-            label.layout = self.top if k == 0 else self.first if begin else self.next
-            label.style.font_weight = self.weight
 
 
 # --- tables ---------------------------------------------------------------------------

@@ -1,35 +1,69 @@
-"""What the notebooks' controls share: pictures, lines of text, calm errors."""
+"""A panel: the controls of one cell, with sentences beside them."""
 
 from __future__ import annotations
 
-import asyncio
 import webbrowser
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from functools import wraps
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from kit.errors import KitError
+from kit.widgets.lines import WIDE, Lines, messages_beside
 
-WIDE = widgets.Layout(width="100%")
 STYLE = {"description_width": "150px"}
-NOT_LOST = "Nothing is lost: it stays here and is saved with the next change."
 
 
 class Panel(widgets.VBox):
     """Controls in a column that leave a picture for readers without a kernel.
 
-    `still()` gives SVG text; a notebook opened where no widget can live shows it.
+    `said` are the lines in which a panel tells what came of its controls. `still()`
+    gives SVG text; a notebook opened where no widget can live shows it.
     """
 
+    _filling = False
+
     def __init__(
-        self, children: Iterable[Any], still: Callable[[], str] | None = None
+        self,
+        children: Iterable[Any],
+        still: Callable[[], str] | None = None,
+        *,
+        said: Lines | None = None,
     ) -> None:
         super().__init__(list(children), layout=WIDE)
         self._still = still
+        self.said = said or Lines()
+
+    @contextmanager
+    def set_by_program(self) -> Iterator[None]:
+        """Controls set in here say what is chosen; no hand has changed them."""
+        was, self._filling = self._filling, True
+        try:
+            yield
+        finally:
+            self._filling = was
+
+    def on(
+        self,
+        control: widgets.Widget,
+        act: Callable[[], Any],
+        trait: str = "value",
+        *,
+        said: Lines | None = None,
+    ) -> None:
+        """Call `act` when a hand changes a control or presses a button; what goes wrong
+        is told in `said`, the panel's own lines where none are given."""
+
+        def touched(*_: Any) -> None:
+            if not self._filling:
+                act()
+
+        calm = messages_beside(said or self.said)(touched)
+        if isinstance(control, widgets.Button):
+            control.on_click(calm)
+        else:
+            control.observe(calm, trait)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         bundle = super()._repr_mimebundle_(**kwargs)
@@ -37,20 +71,6 @@ class Panel(widgets.VBox):
         if self._still and data is not None:
             data = {**data, "image/svg+xml": self._still()}
         return (data, *rest) if rest else data
-
-
-class Lines(widgets.VBox):
-    """Lines of plain text: names in them are never taken for markup."""
-
-    def say(self, lines: Iterable[str]) -> None:
-        lines = list(lines)
-        labels: tuple[Any, ...] = self._trait_values["children"]
-        for label, line in zip(labels, lines, strict=False):
-            label.value = line
-        kept = labels[: len(lines)]
-        new = [widgets.Label(line, layout=WIDE) for line in lines[len(kept) :]]
-        if new or len(kept) != len(labels):
-            self.children = (*kept, *new)
 
 
 class OpenPlan(widgets.Button):
@@ -85,52 +105,8 @@ class Controls:
             self._filling = was
 
 
-class Later:
-    """One call, made when nobody has asked for another for a while.
-
-    For work too long for a slider: the page stays quick, and the last wish is served.
-    Where no event loop runs (outside a notebook) the call is made at once.
-    """
-
-    def __init__(self, wait_s: float = 0.6) -> None:
-        self._wait_s = wait_s
-        self._asked: asyncio.TimerHandle | None = None
-
-    def ask(self, call: Callable[[], Any]) -> None:
-        self.forget()
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:
-            call()
-        else:
-            self._asked = loop.call_later(self._wait_s, call)
-
-    def forget(self) -> None:
-        if self._asked:
-            self._asked.cancel()
-            self._asked = None
-
-
 def svg_image(svg: str = "") -> widgets.Image:
     """A picture from SVG text. Shown as an image, so nothing in it can run."""
     return widgets.Image(
         value=svg.encode(), format="svg+xml", layout=widgets.Layout(max_width="100%")
     )
-
-
-def messages_beside(lines: Lines) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Callbacks whose errors appear as a sentence beside the control."""
-
-    def wrap(callback: Callable[..., Any]) -> Callable[..., Any]:
-        @wraps(callback)
-        def calm(*args: Any) -> None:
-            try:
-                callback(*args)
-            except KitError as error:
-                lines.say(str(error).splitlines())
-            except Exception as error:  # else it shows only in a log
-                lines.say([f"This did not work ({type(error).__name__}: {error})."])
-
-        return calm
-
-    return wrap

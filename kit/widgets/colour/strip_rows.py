@@ -6,11 +6,11 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from kit.arrangement.design import measure
-from kit.arrangement.layout import Laid
+from kit.arrangement.layout import Laid, n_parts
 from kit.arrangement.manual import ManualOrder
 from kit.arrangement.orders import family_name, value_of
 from kit.blanket import Yarn
-from kit.blanket.choices import Judging
+from kit.blanket.choices import BY_HAND, ORDER_WORDS, Judging
 from kit.colour import Step
 from kit.colour.steps import (
     hue_turns,
@@ -20,6 +20,7 @@ from kit.colour.steps import (
     step_words,
 )
 from kit.pictures.swatches import bands, mark_of
+from kit.widgets.colour.state import ColourState, Pool
 from kit.yarn import counted
 
 LATE = 0.5  # L*: a yarn out of value order by less is not marked
@@ -116,82 +117,86 @@ def _count(line: Sequence[Yarn], bridges: Collection[str]) -> str:
     return words
 
 
-def best_place(
-    line: Sequence[Yarn], yarn: Yarn, judging: Judging, *, inner: bool = False
-) -> int:
-    """Where a yarn fits best in a line: the larger of its steps smallest, then both
-    together; the first such place. `inner`: at neither end, if there is such a place.
-    """
-    steps = [line_steps((yarn, one), judging)[0] for one in line]
-    sizes = [step.size if step.counts else 0.0 for step in steps]
-    both = list(zip([0.0, *sizes], [*sizes, 0.0], strict=True))
-    places = range(1, len(line)) if inner else range(len(both))
-    places = places or range(len(both))
-    return min(places, key=lambda k: (round(max(both[k]), 9), round(sum(both[k]), 9)))
+# --- all of it, of a state ------------------------------------------------------------
 
 
-# --- what was done, in words ----------------------------------------------------------
+def strip_yarns(pool: Pool) -> list[dict[str, Any]]:
+    """Every yarn there is."""
+    return [
+        yarn_row(yarn, "shop" if name in pool.of_shop else "stash")
+        for name, yarn in pool.every.items()
+    ]
 
 
-def act_said(
-    kind: str,
-    name: str,
-    hands: tuple[ManualOrder, ManualOrder],
-    yarns: Mapping[str, Yarn],
-    judging: Judging,
-) -> str:
-    """What an act did, from the hand before to the one after, in a sentence or two."""
-    old, new = hands
-    if kind in ("lock", "tie"):
-        held = new.locked if kind == "lock" else {pair[0] for pair in new.pairs}
-        return f"{name} {HELD[kind, name in held]}."
-    if new.line == old.line:
-        return f"{name} stays where it is."
-    lines = [[yarns[one] for one in hand.line] for hand in hands]
-    was, now = (line_steps(line, judging) for line in lines)
-    gone = [one for one in old.line if one in old.bridges - new.bridges - {name}]
-    told = [f"{one} is below again: it bridges nothing here." for one in gone]
-    if name in new.bridges:
-        return " ".join([_bridge_said(name, lines[1], was, now, judging), *told])
-    places = [hand.line.index(name) + 1 for hand in hands if name in hand.line]
-    if name not in new.line:
-        where = "is below again" if name in old.bridges else "is left out"
-    elif name not in old.line:
-        where = f"is back, at place {places[0]}"
-    else:
-        where = f"goes from place {places[0]} to {places[1]}"
-    return " ".join([f"{name} {where}. {steps_said(was, now)}", *told])
+def strip_run(state: ColourState) -> dict[str, Any]:
+    """The run with its steps and numbers, and what waits below it."""
+    hand, line, kept = state.hand, state.line, dict(state.history.now.kept)
+    steps = line_steps(line, state.choices.judging)
+    by = BY_HAND if kept["order"] else kept["by"]
+    by_hand = {one["yarn"] for one in kept["bridges_kept"] or ()}
+    numbers = number_line(line, steps, hand.bridges, _how(state, by))
+    return {
+        "run": member_rows(
+            hand,
+            line,
+            state.pool.at,
+            hand.bridges - by_hand,
+            by_family=kept["by"] == "family",
+        ),
+        "steps": step_rows(line, steps),
+        "tray": tray_rows(state.pool, hand),
+        "numbers": numbers + _as_laid(state),
+        "can_undo": bool(state.history.past),
+        "can_redo": bool(state.history.future),
+        "by_hand": by == BY_HAND,
+    }
 
 
-HELD = {
-    ("lock", True): "is locked in its place",
-    ("lock", False): "is free to move",
-    ("tie", True): "stays beside the next",
-    ("tie", False): "may part from the next",
-}
+def _how(state: ColourState, by: str) -> str:
+    """How the run came about; of steps that do not count, that they do not."""
+    if by == "smoothest" and state.plan.for_stripes:
+        return f"{ORDER_WORDS[by]} as fabric, not as balls"
+    return ORDER_WORDS[by]
 
 
-def steps_said(was: Sequence[Step], now: Sequence[Step]) -> str:
-    """The largest and the median step, before and after."""
-    return (
-        f"Largest step {largest_step(was):.1f} to {largest_step(now):.1f}, median "
-        f"{median_step(was):.1f} to {median_step(now):.1f}."
-    )
+def _as_laid(state: ColourState) -> str:
+    """The largest step where balls stand twice or are dealt out, since they meet
+    others there; "" where they are not, and until it is worked out."""
+    laying = state.plan.choices.laying
+    if n_parts(laying) == 1 or not state.planned:
+        return ""
+    way = "mirrored" if laying.layout == "mirrored" else "several times through"
+    steps = state.plan.design.steps
+    return f"; laid out {way}: largest step {largest_step(steps):.1f}"
 
 
-def _bridge_said(
-    name: str,
-    line: Sequence[Yarn],
-    was: Sequence[Step],
-    now: Sequence[Step],
-    judging: Judging,
-) -> str:
-    """What a bridge does where it stands in the line: its gap, and the whole."""
-    names = [yarn.name for yarn in line]
-    k = names.index(name)
-    gap = line_steps((line[k - 1], line[k + 1]), judging)[0].size
-    one, two = now[k - 1 : k + 1]
-    return (
-        f"Bridge {name} between {names[k - 1]} and {names[k + 1]}: the step of "
-        f"{gap:.1f} becomes {one.size:.1f} and {two.size:.1f}. {steps_said(was, now)}"
-    )
+def tray_rows(pool: Pool, hand: ManualOrder) -> list[dict[str, Any]]:
+    """What waits below the run: left out, held back as bridges, in the shop."""
+    free = [one for one in pool.every.values() if one.name not in hand.line]
+    mine = [y for y in free if y.name not in pool.of_shop and y.role == "bridge"]
+    shop = [y for y in free if y.name in pool.of_shop]
+    groups = [
+        ("Left out of this blanket", "out", hand.left_out, _nothing_out(pool)),
+        ("Bridges of the stash", "bridge", [y.name for y in mine], "none"),
+    ]
+    if pool.n_in_shop:
+        few = f", {len(pool.of_shop)} of {pool.n_in_shop}"
+        title = "In the shop" + few * (len(pool.of_shop) < pool.n_in_shop)
+        groups.append((title, "bridge", [y.name for y in shop], "none"))
+    left, at = set(hand.left_out), pool.at
+    return [
+        {
+            "title": title,
+            "kind": kind,
+            "yarns": [at[n] for n in names if kind == "out" or n not in left],
+            "empty": empty,
+        }
+        for title, kind, names, empty in groups
+    ]
+
+
+def _nothing_out(pool: Pool) -> str:
+    """Said where nothing is left out here; the stash may leave yarns out itself."""
+    n = sum(yarn.role == "leave out" for yarn in pool.every.values())
+    by_role = f", but {counted(n, 'yarn')} of the stash by role"
+    return "nothing" + by_role * (n > 0)

@@ -25,10 +25,10 @@ from kit.widgets.fields import (
     GrowingTable,
     NumberField,
     SectionRow,
-    Wrapped,
     written,
 )
-from kit.widgets.panel import STYLE, WIDE, Controls, Lines, OpenPlan, Panel, svg_image
+from kit.widgets.lines import Lines, Wrapped
+from kit.widgets.panel import STYLE, WIDE, Controls, OpenPlan, Panel, svg_image
 from kit.yarn import Section, to_tex
 from kit.yarn.weight_classes import WEIGHTS as CLASSES
 from kit.yarn.weight_classes import typical_metres_per_100g

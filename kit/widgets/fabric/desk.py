@@ -31,7 +31,9 @@ from kit.widgets.fabric.view import (
     small_look,
 )
 from kit.widgets.fields import PERCENT, SIZES, needed, written
-from kit.widgets.panel import NOT_LOST, Later, messages_beside
+from kit.widgets.later import Later
+from kit.widgets.lines import messages_beside
+from kit.widgets.saving import NOT_LOST
 
 UNIT_AT_END = re.compile(r", (cm|in|%)$")
 

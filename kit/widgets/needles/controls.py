@@ -8,7 +8,8 @@ import ipywidgets as widgets
 
 from kit.blanket.choices import LAYOUTS
 from kit.widgets.fabric.view import BLANK
-from kit.widgets.fields import COUNT, SIZES, WEIGHTS, NumberField, Wrapped
+from kit.widgets.fields import COUNT, SIZES, WEIGHTS, NumberField
+from kit.widgets.lines import Wrapped
 from kit.widgets.panel import STYLE, WIDE, Controls, OpenPlan, Panel, svg_image
 from kit.widgets.plain_table import PlainTable
 

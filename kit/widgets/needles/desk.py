@@ -35,6 +35,7 @@ from kit.plan import Plan
 from kit.report import plan_folder
 from kit.widgets.fabric.view import BLANK
 from kit.widgets.fields import needed, whole_number
+from kit.widgets.lines import messages_beside
 from kit.widgets.needles.controls import NeedlesControls
 from kit.widgets.needles.view import (
     as_knitted,
@@ -46,7 +47,6 @@ from kit.widgets.needles.view import (
     side_svg,
     so_far_svg,
 )
-from kit.widgets.panel import messages_beside
 from kit.yarn.measures import weighed
 
 AS_PLANNED = ("as the plan says", "")

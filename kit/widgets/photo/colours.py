@@ -17,7 +17,8 @@ from kit.photo.marks import (
     sample_words,
 )
 from kit.photo.regions import Marks
-from kit.widgets.panel import Later, messages_beside
+from kit.widgets.later import Later
+from kit.widgets.lines import messages_beside
 from kit.widgets.photo.files import PhotoFiles, region_of
 from kit.widgets.stash.desk import StashDesk
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.widgets.fields import Wrapped
+from kit.widgets.lines import Wrapped
 from kit.widgets.panel import STYLE, Controls, Panel, svg_image
 from kit.widgets.photo.picker import PhotoPicker
 from kit.widgets.plain_table import PlainTable

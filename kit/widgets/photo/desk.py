@@ -15,7 +15,8 @@ from kit.photo.marks import colours_text, spread
 from kit.photo.regions import Marks
 from kit.photo.rows import Rows, places, rows_from, tidy
 from kit.pictures import mix_svg
-from kit.widgets.panel import Later, messages_beside
+from kit.widgets.later import Later
+from kit.widgets.lines import messages_beside
 from kit.widgets.photo.colours import PhotoColours, mix_runs
 from kit.widgets.photo.controls import NOTHING
 from kit.widgets.stash.controls import UNDO

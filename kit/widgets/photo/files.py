@@ -13,7 +13,8 @@ from kit.photo import Photo, Region, read_photo, read_regions
 from kit.photo.image import thumbnail_png
 from kit.photo.marks import PHOTOS, kinds_marked, photos_in, regions_path
 from kit.photo.regions import Marks, regions_csv
-from kit.widgets.panel import Later, Lines, messages_beside
+from kit.widgets.later import Later
+from kit.widgets.lines import Lines, messages_beside
 from kit.widgets.photo.controls import MOST_UPLOAD_MB, PhotoControls
 from kit.widgets.stash.desk import StashDesk
 

@@ -7,7 +7,8 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.files.cells import GRAMS, METRES, OUNCES, YARDS
-from kit.widgets.fields import NumberField, Wrapped
+from kit.widgets.fields import NumberField
+from kit.widgets.lines import Wrapped
 from kit.widgets.panel import Controls, Panel
 from kit.widgets.stash.views import StashViews
 from kit.widgets.stash.yarn_fields import FULL, STYLE, ColourField, YarnForm

@@ -28,7 +28,7 @@ from kit.files import Table
 from kit.files.disk import STASH
 from kit.pictures.inventory import stash_frame
 from kit.widgets.fields import needed
-from kit.widgets.panel import Lines, messages_beside
+from kit.widgets.lines import Lines, messages_beside
 from kit.widgets.stash.controls import NONE, READ_AGAIN, UNDO, StashControls
 from kit.widgets.stash.yarn_fields import WORDS, usual_of
 from kit.yarn.measured_length import length_lines, weigh_length

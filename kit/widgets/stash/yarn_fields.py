@@ -25,8 +25,9 @@ from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.pictures import mix_svg
 from kit.pictures.swatches import SURROUND
-from kit.widgets.fields import Wrapped
-from kit.widgets.panel import Later, svg_image
+from kit.widgets.later import Later
+from kit.widgets.lines import Wrapped
+from kit.widgets.panel import svg_image
 from kit.yarn.measures import GRAMS_PER_OUNCE, METRES_PER_YARD
 from kit.yarn.weight_classes import WEIGHTS, typical_metres_per_100g
 

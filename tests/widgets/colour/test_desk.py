@@ -5,6 +5,7 @@ import os
 import re
 import tomllib
 from functools import partial
+from operator import attrgetter
 
 import pytest
 
@@ -13,7 +14,9 @@ from kit.plan import plan_blanket
 from kit.widgets.aside import Aside
 from kit.widgets.colour.desk import ColourDesk
 from kit.widgets.colour.strip import OLDER
-from kit.widgets.panel import Later, Lines, Panel, messages_beside, svg_image
+from kit.widgets.later import Later
+from kit.widgets.lines import Lines, messages_beside
+from kit.widgets.panel import Panel, svg_image
 from tests.helpers.demos import own_demo
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -94,34 +97,36 @@ def move(control, **state):
 
 def act(desk, kind, name=None, before=None, **more):
     """What a page says after something was done to the strip."""
-    numbers = {row["name"]: k for k, row in enumerate(desk.strip.yarns)}
-    content = {"act": kind, "edition": desk.strip.edition, "token": "t", **more}
+    numbers = {row["name"]: k for k, row in enumerate(desk.look.strip.yarns)}
+    content = {"act": kind, "edition": desk.look.strip.edition, "token": "t", **more}
     if name is not None:
         content["yarn"] = numbers[name]
     if before is not None:
         content["before"] = numbers[before]
-    desk.strip.hear(content)
+    desk.look.strip.hear(content)
 
 
 def run(desk):
     """The names along the strip."""
-    return [desk.strip.yarns[member["yarn"]]["name"] for member in desk.strip.run]
+    return [
+        desk.look.strip.yarns[member["yarn"]]["name"] for member in desk.look.strip.run
+    ]
 
 
 def tray(desk, title):
-    (group,) = (g for g in desk.strip.tray if g["title"].startswith(title))
-    return [desk.strip.yarns[k]["name"] for k in group["yarns"]]
+    (group,) = (g for g in desk.look.strip.tray if g["title"].startswith(title))
+    return [desk.look.strip.yarns[k]["name"] for k in group["yarns"]]
 
 
 def refused_to_save(monkeypatch):
     """A folder that cannot be written, whoever tests: root may write everywhere."""
     from kit.errors import Fault, KitError
-    from kit.widgets.colour import hand
+    from kit.widgets import saving
 
     def refuse(*_, **__):
         raise KitError(Fault("read_only", says="blanket.toml cannot be saved"))
 
-    monkeypatch.setattr(hand, "save_choices", refuse)
+    monkeypatch.setattr(saving, "save_choices", refuse)
 
 
 # --- controls -------------------------------------------------------------------------
@@ -129,16 +134,18 @@ def refused_to_save(monkeypatch):
 
 def test_everything_is_there_at_once(desk, folder):
     """Strip, pictures and numbers stand before any control is touched."""
-    assert len(desk.strip.run) == 14
-    assert len(desk.strip.steps) == 13
-    assert desk.strip.numbers.startswith("13 yarns and 1 bridge in the run, by family")
-    assert bytes(desk.far.value).startswith(b"<svg")
-    assert bytes(desk.small.value).startswith(b"\x89PNG")
-    assert said(desk.totals).startswith("120 stitches x ")
-    assert said(desk.lines).startswith("Hall: 13 yarns by family")
-    assert lines(desk.breaks)[0] == "Where the flow breaks, worst first:"
+    assert len(desk.look.strip.run) == 14
+    assert len(desk.look.strip.steps) == 13
+    assert desk.look.strip.numbers.startswith(
+        "13 yarns and 1 bridge in the run, by family"
+    )
+    assert bytes(desk.from_far.colours.value).startswith(b"<svg")
+    assert bytes(desk.cloth.small.value).startswith(b"\x89PNG")
+    assert said(desk.cloth.totals).startswith("120 stitches x ")
+    assert said(desk.numbers.lines).startswith("Hall: 13 yarns by family")
+    assert lines(desk.numbers.breaks)[0] == "Where the flow breaks, worst first:"
     assert (folder / "blanket.toml").read_text("utf-8") == CHOICES
-    (shelf,) = (one for one in desk.strip.tray if one["kind"] == "out")
+    (shelf,) = (one for one in desk.look.strip.tray if one["kind"] == "out")
     assert shelf["empty"] == "nothing, but 1 yarn of the stash by role"
 
 
@@ -146,27 +153,27 @@ def test_what_was_said_of_the_run_before_is_taken_back(desk):
     """Another setting makes another run, which nobody has undone."""
     act(desk, "shift", "Honey", by=1)
     act(desk, "undo")
-    assert desk.strip.sentences == "Undone."
-    move(desk.layout, index=1)
-    assert desk.strip.sentences == ""
+    assert desk.look.strip.sentences == "Undone."
+    move(desk.order.way, index=1)
+    assert desk.look.strip.sentences == ""
 
 
 def test_the_demo_is_there_at_once(tmp_path):
     """The whole demo blanket: all its yarns, bridges and skeins."""
     desk = ColourDesk(own_demo(tmp_path))
-    assert len(desk.strip.run) in (41, 42)
+    assert len(desk.look.strip.run) in (41, 42)
     assert len(tray(desk, "In the shop")) + len(tray(desk, "Bridges")) >= 44
-    assert said(desk.lines).startswith("Reading-room throw: 41 yarns by family")
+    assert said(desk.numbers.lines).startswith("Reading-room throw: 41 yarns by family")
 
 
 @pytest.mark.parametrize(
     ("control", "state", "key", "value", "changes"),
     [
-        ("by", {"index": 1}, "by", "value", "run"),
-        ("layout", {"index": 2}, "layout", "mirrored", "far"),
-        ("view", {"value": 0.9}, "view", 0.9, "steps"),
-        ("jump_limit", {"value": 9}, "jump_limit", 9, "steps"),
-        ("most_bridges", {"value": 0}, "bridges", 0, "run"),
+        ("order.by", {"index": 1}, "by", "value", "run"),
+        ("order.way", {"index": 2}, "layout", "mirrored", "far"),
+        ("look.view", {"value": 0.9}, "view", 0.9, "steps"),
+        ("look.jump_limit", {"value": 9}, "jump_limit", 9, "steps"),
+        ("bridges.most", {"value": 0}, "bridges", 0, "run"),
     ],
 )
 def test_a_control_changes_what_is_shown_and_the_file(
@@ -175,32 +182,38 @@ def test_a_control_changes_what_is_shown_and_the_file(
     """Each control shows what follows and is saved; remarks of the file stay."""
 
     def shown():
-        far = bytes(desk.far.value)
-        return {"run": desk.strip.run, "steps": desk.strip.steps, "far": far}[changes]
+        far = bytes(desk.from_far.colours.value)
+        return {"run": desk.look.strip.run, "steps": desk.look.strip.steps, "far": far}[
+            changes
+        ]
 
     before = shown()
-    move(getattr(desk, control), **state)
+    move(attrgetter(control)(desk), **state)
     assert shown() != before
     assert colours(folder)[key] == value
     assert "# ours" in (folder / "blanket.toml").read_text("utf-8")
-    assert ["Saved in blanket.toml."] in [lines(one) for one in desk.sentences.values()]
+    assert ["Saved in blanket.toml."] in [
+        lines(part.said) for part in (desk.order, desk.look, desk.bridges)
+    ]
 
 
 def test_a_page_that_only_shows_changes_nothing(desk, folder):
     """A slider's page sends 14.999999999999996 for 15: no hand did that."""
     before = (folder / "blanket.toml").read_bytes()
-    move(desk.jump_limit, value=14.999999999999996)
+    move(desk.look.jump_limit, value=14.999999999999996)
     assert (folder / "blanket.toml").read_bytes() == before
 
 
 def test_slack_counts_for_smoothest_alone(desk, folder):
     """The slack slider sleeps but for the smoothest arrangement."""
-    assert desk.value_slack.disabled
-    move(desk.by, index=2)
-    assert not desk.value_slack.disabled
-    move(desk.value_slack, index=len(desk.value_slack.options) - 1)
+    assert desk.order.slack.disabled
+    move(desk.order.by, index=2)
+    assert not desk.order.slack.disabled
+    move(desk.order.slack, index=len(desk.order.slack.options) - 1)
     assert colours(folder)["value_slack"] == "none"
-    assert "No order of these yarns has a largest step under" in said(desk.lines)
+    assert "No order of these yarns has a largest step under" in said(
+        desk.numbers.lines
+    )
 
 
 def test_a_jump_of_both_halves_is_offered_once(folder):
@@ -208,87 +221,92 @@ def test_a_jump_of_both_halves_is_offered_once(folder):
     text = CHOICES.replace("bridges = 1", 'layout = "mirrored"')
     (folder / "blanket.toml").write_text(text, "utf-8")
     desk = ColourDesk(folder)
-    pairs = [frozenset(pair) for _, pair in desk.accents.options]
+    pairs = [frozenset(pair) for _, pair in desk.kept_steps.accents.options]
     assert len(pairs) == len(set(pairs)) > 0
-    assert "twice: on the way out and back" in said(desk.breaks)
-    assert desk._still().count("↩ middle") == 1
+    assert "twice: on the way out and back" in said(desk.numbers.breaks)
+    assert desk.look._still().count("↩ middle") == 1
+
+
+LAID_OUT = re.compile("laid out mirrored: largest step ([0-9.]+)")
 
 
 @pytest.mark.parametrize("sharing", ["halve", "pair"])
 def test_numbers_of_the_run_and_of_the_blanket(folder, sharing, monkeypatch):
     """The strip shows a run; where that is laid out there and back, its line has the
     largest step of that too, the one that the numbers below have."""
-    assert "laid out" not in ColourDesk(folder).strip.numbers
+    assert "laid out" not in ColourDesk(folder).look.strip.numbers
     text = CHOICES.replace("bridges = 1", f'layout = "mirrored"\nsharing = "{sharing}"')
     (folder / "blanket.toml").write_text(text, "utf-8")
     desk = ColourDesk(folder)
-    told = re.search("laid out mirrored: largest step ([0-9.]+)", desk.strip.numbers)
-    assert f"argest step {told[1]}, median" in said(desk.lines)
+    told = LAID_OUT.search(desk.look.strip.numbers)
+    assert f"argest step {told[1]}, median" in said(desk.numbers.lines)
     waiting = []  # until the hands rest, nothing is told of another run
-    monkeypatch.setattr(desk.later, "ask", waiting.append)
+    monkeypatch.setattr(desk.work.later, "ask", waiting.append)
     names = run(desk)
     act(desk, "move", names[1], names[6])
-    assert "laid out" not in desk.strip.numbers
+    assert "laid out" not in desk.look.strip.numbers
     waiting.pop()()
-    told = re.search("laid out mirrored: largest step ([0-9.]+)", desk.strip.numbers)
-    assert f"argest step {told[1]}, median" in said(desk.lines)
+    told = LAID_OUT.search(desk.look.strip.numbers)
+    assert f"argest step {told[1]}, median" in said(desk.numbers.lines)
 
 
 def test_an_accent_is_no_longer_counted(desk, folder):
     """A jump kept on purpose leaves the largest step, and can be let go."""
-    jump = desk.accents.options[0][1]
+    jump = desk.kept_steps.accents.options[0][1]
     before = desk.plan.design.steps
-    move(desk.accents, index=[0])
+    move(desk.kept_steps.accents, index=[0])
     assert colours(folder)["accents"] == [list(jump)]
     assert sum(s.accent for s in desk.plan.design.steps) > sum(s.accent for s in before)
-    assert desk.accents.value == (jump,)
-    assert sum(step["mark"] == "◆" for step in desk.strip.steps) > 2
-    move(desk.accents, index=[])
+    assert desk.kept_steps.accents.value == (jump,)
+    assert sum(step["mark"] == "◆" for step in desk.look.strip.steps) > 2
+    move(desk.kept_steps.accents, index=[])
     assert "accents" not in colours(folder)
 
 
 def test_an_accent_can_be_undone(desk, folder, monkeypatch):
     """Undo and redo in the strip take a kept step back and bring it again: which steps
     count, at once; the list and the file; the run stays."""
-    names, jump = run(desk), desk.accents.options[0][1]
+    names, jump = run(desk), desk.kept_steps.accents.options[0][1]
     waiting = []  # what is made when the hands rest
-    monkeypatch.setattr(desk.later, "ask", waiting.append)
-    before = [step["mark"] for step in desk.strip.steps]
-    move(desk.accents, index=[0])
-    kept = [step["mark"] for step in desk.strip.steps]
+    monkeypatch.setattr(desk.work.later, "ask", waiting.append)
+    before = [step["mark"] for step in desk.look.strip.steps]
+    move(desk.kept_steps.accents, index=[0])
+    kept = [step["mark"] for step in desk.look.strip.steps]
     assert kept.count("◆") == before.count("◆") + 1
     act(desk, "undo")
-    assert [step["mark"] for step in desk.strip.steps] == before
+    assert [step["mark"] for step in desk.look.strip.steps] == before
     waiting.pop()()
-    assert "accents" not in colours(folder) and desk.accents.value == ()
+    assert "accents" not in colours(folder) and desk.kept_steps.accents.value == ()
     act(desk, "redo")
-    assert [step["mark"] for step in desk.strip.steps] == kept
+    assert [step["mark"] for step in desk.look.strip.steps] == kept
     waiting.pop()()
-    assert colours(folder)["accents"] == [list(jump)] and desk.accents.value == (jump,)
+    assert colours(folder)["accents"] == [
+        list(jump)
+    ] and desk.kept_steps.accents.value == (jump,)
     assert run(desk) == names
 
 
 def test_try_keep_and_take_out_a_bridge(desk, folder):
     """A tried bridge is shown but not saved; a kept one is; then it is taken out."""
-    move(desk.most_bridges, value=0)
+    move(desk.bridges.most, value=0)
     helped = next(
         k for k, one in enumerate(desk.plan.design.suggestions) if one.candidates
     )
-    move(desk.place, index=helped)
-    name = desk.yarn.options[1][1]
-    move(desk.yarn, index=1)
-    desk.try_it.click()
+    move(desk.bridges.place, index=helped)
+    name = desk.bridges.yarn.options[1][1]
+    move(desk.bridges.yarn, index=1)
+    desk.bridges.try_it.click()
     assert name in run(desk)
     assert "bridges_kept" not in colours(folder)
-    desk.again.click()
+    desk.which.again.click()
     assert name not in run(desk)
-    move(desk.place, index=helped)
-    move(desk.yarn, index=1)
-    desk.try_it.click()
-    desk.keep_it.click()
+    move(desk.bridges.place, index=helped)
+    move(desk.bridges.yarn, index=1)
+    desk.bridges.try_it.click()
+    desk.bridges.keep_it.click()
     assert name in run(desk)
     assert colours(folder)["bridges_kept"][0]["yarn"] == name
-    desk.take_out.click()
+    desk.bridges.take_out.click()
     assert "bridges_kept" not in colours(folder)
     assert desk.plan.design.bridges == ()
     act(desk, "undo")
@@ -299,18 +317,24 @@ def test_a_bridge_tried_from_the_list_leaves_the_others(desk, folder):
     """The one the kit put in stays, and another one can be tried in the same place."""
     more = 'Haze,"#d0d0cc 55%, #6d9cc0 45%",50,400\n'
     (folder / "shop.csv").write_text(SHOP + more, "utf-8")
-    desk.again.click()
+    desk.which.again.click()
     (own,) = (one.yarn.name for one in desk.plan.design.bridges)
     gaps = desk.plan.design.suggestions
-    move(desk.place, index=max(range(len(gaps)), key=lambda k: len(gaps[k].candidates)))
-    gap, names = desk.place.value, [name for _, name in desk.yarn.options]
+    move(
+        desk.bridges.place,
+        index=max(range(len(gaps)), key=lambda k: len(gaps[k].candidates)),
+    )
+    gap, names = (
+        desk.bridges.place.value,
+        [name for _, name in desk.bridges.yarn.options],
+    )
     for n in (1, 2):
-        move(desk.yarn, index=n)
-        desk.try_it.click()
+        move(desk.bridges.yarn, index=n)
+        desk.bridges.try_it.click()
         assert {own, names[n]} <= {*run(desk)}
-        assert (desk.place.value, desk.yarn.value) == (gap, names[n])
+        assert (desk.bridges.place.value, desk.bridges.yarn.value) == (gap, names[n])
     assert names[1] not in run(desk)
-    desk.keep_it.click()
+    desk.bridges.keep_it.click()
     assert {own, names[2]} <= {*run(desk)}
     assert {kept["yarn"] for kept in colours(folder)["bridges_kept"]} == {own, names[2]}
 
@@ -318,10 +342,10 @@ def test_a_bridge_tried_from_the_list_leaves_the_others(desk, folder):
 def test_no_bridge_is_tried_or_kept_without_a_yarn(desk, folder):
     """Said beside the list; nothing is called saved."""
     before, file = run(desk), (folder / "blanket.toml").read_bytes()
-    for press in (desk.try_it, desk.keep_it):
+    for press in (desk.bridges.try_it, desk.bridges.keep_it):
         press.click()
         told = "No yarn is chosen to put in. Choose one from the list."
-        assert said(desk.sentences["bridges"]) == told
+        assert said(desk.bridges.said) == told
     assert run(desk) == before
     assert (folder / "blanket.toml").read_bytes() == file
 
@@ -333,10 +357,10 @@ def test_the_plan_is_written(desk, folder, monkeypatch):
     written = []
     monkeypatch.setattr(module, "write_plan", lambda *args: written.append(args))
     act(desk, "move", run(desk)[2], run(desk)[8])
-    monkeypatch.setattr(module, "plan_blanket", None)
+    monkeypatch.setattr("kit.widgets.colour.work.plan_blanket", None)
     desk.write.click()
     assert written == [(desk.plan, folder / "plan")]
-    assert said(desk.messages).startswith("Written: ")
+    assert said(desk.which.said).startswith("Written: ")
 
 
 # --- hands ----------------------------------------------------------------------------
@@ -345,22 +369,22 @@ def test_the_plan_is_written(desk, folder, monkeypatch):
 def test_a_moved_ball_makes_the_order_ones_own(desk, folder):
     """Strip, numbers, pictures, fabric and file follow; it is compared."""
     before = run(desk)
-    far, small = bytes(desk.far.value), bytes(desk.small.value)
+    far, small = bytes(desk.from_far.colours.value), bytes(desk.cloth.small.value)
     act(desk, "move", before[3], before[10])
     now = run(desk)
     assert now.index(before[3]) == 9
     assert sorted(now) == sorted(before)
-    assert desk.strip.numbers.startswith(
+    assert desk.look.strip.numbers.startswith(
         "13 yarns and 1 bridge in the run, in an order made by hand"
     )
-    assert desk.strip.sentences.startswith(f"{before[3]} goes from place 4 to 10.")
-    assert bytes(desk.far.value) != far
-    assert bytes(desk.small.value) != small
+    assert desk.look.strip.sentences.startswith(f"{before[3]} goes from place 4 to 10.")
+    assert bytes(desk.from_far.colours.value) != far
+    assert bytes(desk.cloth.small.value) != small
     bridges = {kept["yarn"] for kept in colours(folder)["bridges_kept"]}
     assert colours(folder)["order"] == [name for name in now if name not in bridges]
-    assert desk.by.value == "hand"
-    assert "Made by hand: largest" in said(desk.lines)
-    assert "computed by family: largest" in said(desk.lines)
+    assert desk.order.by.value == "hand"
+    assert "Made by hand: largest" in said(desk.numbers.lines)
+    assert "computed by family: largest" in said(desk.numbers.lines)
 
 
 def test_an_order_of_ones_own_comes_back(desk, folder):
@@ -373,12 +397,12 @@ def test_an_order_of_ones_own_comes_back(desk, folder):
     act(desk, "out", yarns[3])
     act(desk, "place", tray(desk, "In the shop")[0])
     again = ColourDesk(folder)
-    for one in (run, lambda d: d.strip.steps, lambda d: d.strip.numbers):
+    for one in (run, lambda d: d.look.strip.steps, lambda d: d.look.strip.numbers):
         assert one(again) == one(desk)
-    assert [m["locked"] for m in again.strip.run] == [
-        m["locked"] for m in desk.strip.run
+    assert [m["locked"] for m in again.look.strip.run] == [
+        m["locked"] for m in desk.look.strip.run
     ]
-    assert sum(m["tied"] for m in again.strip.run) == 1
+    assert sum(m["tied"] for m in again.look.strip.run) == 1
     assert tray(again, "Left out") == [yarns[3]]
     kept = colours(folder)
     assert kept["locked"] == [yarns[0], yarns[-2:]]
@@ -406,11 +430,11 @@ def test_undo_and_redo(desk, folder):
     for k in range(len(acts) - 1, -1, -1):
         act(desk, "undo")
         assert run(desk) == states[k]
-    assert not desk.strip.can_undo
+    assert not desk.look.strip.can_undo
     assert "order" not in colours(folder)
-    assert desk.by.value == "family"
+    assert desk.order.by.value == "family"
     act(desk, "undo")
-    assert desk.strip.sentences == "Nothing to undo."
+    assert desk.look.strip.sentences == "Nothing to undo."
     for k in range(1, len(states)):
         act(desk, "redo")
         assert run(desk) == states[k]
@@ -427,10 +451,10 @@ def test_put_back_the_computed_order(desk, folder):
     assert "order" not in colours(folder)
     act(desk, "undo")
     assert run(desk) == own
-    move(desk.by, index=1)  # another arrangement does the same
+    move(desk.order.by, index=1)  # another arrangement does the same
     assert "order" not in colours(folder)
     act(desk, "undo")
-    assert (run(desk), desk.by.value) == (own, "hand")
+    assert (run(desk), desk.order.by.value) == (own, "hand")
 
 
 def test_locked_yarns_stay_when_the_rest_is_arranged_anew(desk, folder):
@@ -446,11 +470,11 @@ def test_locked_yarns_stay_when_the_rest_is_arranged_anew(desk, folder):
     assert abs(now.index(order[9]) - now.index(order[10])) == 1
     assert now != order
     assert colours(folder)["by"] == "smoothest"  # what it is compared with
-    assert desk.strip.sentences.startswith(
+    assert desk.look.strip.sentences.startswith(
         "Arranged as smooth as they go round what is held. Largest step "
     )
     act(desk, "move", order[6], order[11])
-    assert desk.strip.sentences == (
+    assert desk.look.strip.sentences == (
         f'"{order[6]}" is locked in its place: unlock it first.'
     )
     assert colours(folder)["order"] == now
@@ -460,21 +484,21 @@ def test_a_bridge_is_dropped_into_a_gap_and_taken_out(desk, folder):
     """Before and after are told; taken out, it is not put in again by itself."""
     skein, names = tray(desk, "In the shop")[0], run(desk)
     act(desk, "move", skein, names[4])
-    assert desk.strip.sentences.startswith(
+    assert desk.look.strip.sentences.startswith(
         f"Bridge {skein} between {names[3]} and {names[4]}: the step of "
     )
-    assert " becomes " in desk.strip.sentences
-    member = desk.strip.run[4]
+    assert " becomes " in desk.look.strip.sentences
+    member = desk.look.strip.run[4]
     assert (member["bridge"], run(desk)[4]) == ("bridge", skein)
     assert skein in [y.name for y in desk.plan.design.laid.yarns]
-    for bridge in [n for n, m in zip(run(desk), desk.strip.run, strict=True)
+    for bridge in [n for n, m in zip(run(desk), desk.look.strip.run, strict=True)
                    if m["bridge"]]:  # fmt: skip
         act(desk, "out", bridge)
-    assert not any(m["bridge"] for m in desk.strip.run)
+    assert not any(m["bridge"] for m in desk.look.strip.run)
     assert colours(folder)["bridges"] == 0
     act(desk, "move", skein, run(desk)[0])
     told = "A bridge stands between two yarns, not at an end."
-    assert desk.strip.sentences == told
+    assert desk.look.strip.sentences == told
 
 
 # --- what may go wrong ----------------------------------------------------------------
@@ -485,8 +509,8 @@ def test_a_fault_is_a_sentence_beside_the_control(desk, folder):
     before = run(desk)
     stash = (folder / "stash.csv").read_text("utf-8")
     (folder / "stash.csv").write_text(stash.replace("#a7a9ab", "#a7a9a", 1), "utf-8")
-    desk.again.click()
-    assert said(desk.messages).startswith(
+    desk.which.again.click()
+    assert said(desk.which.said).startswith(
         'stash.csv, row 4 ("Pewter"), colours: found #a7a9a'
     )
     assert run(desk) == before
@@ -496,16 +520,16 @@ def test_a_blanket_that_cannot_be_read_is_told_everywhere(folder):
     """The desk opens with the sentence; its controls say what to do."""
     (folder / "stash.csv").write_text("name\n", "utf-8")
     desk = ColourDesk(folder)
-    assert said(desk.messages).startswith("stash.csv, ")
-    assert desk.strip.run == []
-    move(desk.by, index=1)
-    assert said(desk.sentences["order"]) == (
+    assert said(desk.which.said).startswith("stash.csv, ")
+    assert desk.look.strip.run == []
+    move(desk.order.by, index=1)
+    assert said(desk.order.said) == (
         'The blanket cannot be read as it is. Put it right, then press "Read the files '
         'again".'
     )
     act(desk, "undo")
-    assert desk.strip.sentences.startswith("The blanket cannot be read as it is.")
-    assert desk._still().startswith("<svg")
+    assert desk.look.strip.sentences.startswith("The blanket cannot be read as it is.")
+    assert desk.look._still().startswith("<svg")
 
 
 def test_a_yarn_deleted_meanwhile(desk, folder):
@@ -519,12 +543,12 @@ def test_a_yarn_deleted_meanwhile(desk, folder):
     rows = path.read_text("utf-8").splitlines(keepends=True)
     path.write_text("".join(row for row in rows if gone not in row), "utf-8")
     act(desk, "lock", order[0])
-    assert said(desk.sentences["look"]) == (
+    assert said(desk.look.said) == (
         "The stash was changed since it was read here: read the files again to see it."
     )
-    desk.again.click()
+    desk.which.again.click()
     assert f'No longer in the stash, so passed over here: "{gone}".' in said(
-        desk.messages
+        desk.which.said
     )
     left = [name for name in order if name != gone]
     assert [name for name in run(desk) if name in order] == left
@@ -536,10 +560,10 @@ def test_a_yarn_deleted_meanwhile(desk, folder):
 def test_an_older_page_moves_nothing(desk, folder):
     """After the files were read again, what an older page says is told and not done."""
     before = (folder / "blanket.toml").read_bytes()
-    edition = desk.strip.edition
-    desk.again.click()
-    desk.strip.hear({"act": "move", "yarn": 1, "before": 5, "edition": edition})
-    assert desk.strip.sentences == OLDER
+    edition = desk.look.strip.edition
+    desk.which.again.click()
+    desk.look.strip.hear({"act": "move", "yarn": 1, "before": 5, "edition": edition})
+    assert desk.look.strip.sentences == OLDER
     assert (folder / "blanket.toml").read_bytes() == before
 
 
@@ -549,13 +573,13 @@ def test_nothing_is_lost_where_it_cannot_be_saved(desk, folder, monkeypatch):
     with monkeypatch.context() as patch:
         refused_to_save(patch)
         act(desk, "move", "Straw", "Denim")
-        move(desk.view, value=0.8)
-        assert lines(desk.sentences["look"])[0] == "blanket.toml cannot be saved."
-        assert lines(desk.sentences["look"])[1].startswith("Nothing is lost")
+        move(desk.look.view, value=0.8)
+        assert lines(desk.look.said)[0] == "blanket.toml cannot be saved."
+        assert lines(desk.look.said)[1].startswith("Nothing is lost")
     own = run(desk)
     assert own.index("Straw") == own.index("Denim") - 1
     assert "order" not in colours(folder)
-    move(desk.jump_limit, value=30)
+    move(desk.look.jump_limit, value=30)
     kept = colours(folder)
     assert (kept["view"], kept["jump_limit"]) == (0.8, 30)
     order = kept["order"]
@@ -569,7 +593,7 @@ def test_a_read_only_file_is_told(desk, folder):
     (folder / "blanket.toml").chmod(0o444)
     names = run(desk)
     act(desk, "move", names[3], names[9])
-    assert "protected" in said(desk.sentences["look"])
+    assert "protected" in said(desk.look.said)
 
 
 def test_what_another_program_wrote_meanwhile_stays(desk, folder):
@@ -605,9 +629,9 @@ def test_hostile_names(folder):
     again = ColourDesk(folder)
     assert run(again) == run(desk)
     assert tray(again, "Left out") == [names[1]]
-    for image in (desk.far, desk.greys):
+    for image in (desk.from_far.colours, desk.from_far.greys):
         assert b"<img" not in bytes(image.value)
-    assert "<img" not in desk._still()
+    assert "<img" not in desk.look._still()
 
 
 # --- time -----------------------------------------------------------------------------
@@ -616,28 +640,29 @@ def test_hostile_names(folder):
 def test_numbers_come_before_everything_else(folder):
     """In a running loop an act answers with numbers and the run's pictures, and is
     saved; the fabric waits until the hands rest, and is made once for two acts."""
-    made = []
+    made = []  # plans, as they are shown
 
     async def play():
         desk = ColourDesk(folder)
         names = run(desk)
-        small, far = bytes(desk.small.value), bytes(desk.far.value)
-        show = desk._show
-        desk._show = lambda plan, *more: (made.append(plan), show(plan, *more))
+        small, far = bytes(desk.cloth.small.value), bytes(desk.from_far.colours.value)
+        first, show = desk.plan, desk.work._show
+        desk.work._show = lambda state: (made.append(state.plan), show(state))
         act(desk, "move", names[3], names[9])
-        assert bytes(desk.far.value) != far
+        assert bytes(desk.from_far.colours.value) != far
         act(desk, "move", names[1], names[6])
         assert run(desk).index(names[1]) == 4
-        assert bytes(desk.small.value) == small
+        assert bytes(desk.cloth.small.value) == small
         assert colours(folder)["order"]
-        assert made == []
+        assert all(plan is first for plan in made)
+        made.clear()
         for _ in range(600):
             await asyncio.sleep(0.05)
-            if made and not desk.aside.busy:
+            if made and not desk.work.aside.busy:
                 break
-        assert len(made) == 1
-        assert bytes(desk.small.value) != small
-        assert desk.full is made[0]
+        assert all(plan is made[0] for plan in made)
+        assert bytes(desk.cloth.small.value) != small
+        assert desk.work.full is made[0]
 
     asyncio.run(play())
 
@@ -647,21 +672,23 @@ def test_long_work_is_told_and_stopped(folder):
 
     async def play():
         desk = ColourDesk(folder)
-        move(desk.by, index=2)
-        assert desk.aside.busy
-        assert desk.strip.busy.startswith("A first answer stands; searching on: 0 s")
+        move(desk.order.by, index=2)
+        assert desk.work.aside.busy
+        assert desk.look.strip.busy.startswith(
+            "A first answer stands; searching on: 0 s"
+        )
         act(desk, "stop")
-        assert (desk.aside.busy, desk.strip.busy) == (False, "")
-        assert desk.strip.sentences == "Stopped. What you see stays."
+        assert (desk.work.aside.busy, desk.look.strip.busy) == (False, "")
+        assert desk.look.strip.sentences == "Stopped. What you see stays."
         act(desk, "anew", way="smoothest")
-        assert desk.aside.busy
+        assert desk.work.aside.busy
         names = run(desk)
         act(desk, "move", names[3], names[9])  # hands are quicker: theirs holds
-        assert not desk.aside.busy
+        assert not desk.work.aside.busy
         own = run(desk)
         await asyncio.sleep(0.3)
         assert [n for n in run(desk) if n in own] == own
-        desk._stop()
+        desk.work.stop()
 
     asyncio.run(play())
 
@@ -727,14 +754,17 @@ def test_unforeseen_errors_are_told(desk):
     told = Lines()
 
     @messages_beside(told)
-    def breaks(_):
+    def breaks(*_):
         raise ZeroDivisionError("by nothing")
 
     breaks(None)
     assert lines(told) == ["This did not work (ZeroDivisionError: by nothing)."]
-    desk._do = breaks.__wrapped__
+    desk.work._go_back = breaks.__wrapped__
     act(desk, "undo")
-    assert desk.strip.sentences == "This did not work (ZeroDivisionError: by nothing)."
+    assert (
+        desk.look.strip.sentences
+        == "This did not work (ZeroDivisionError: by nothing)."
+    )
 
 
 def test_the_last_wish_is_served():

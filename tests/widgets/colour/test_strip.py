@@ -17,10 +17,10 @@ from kit.arrangement.manual import (
 from kit.blanket.choices import Judging
 from kit.colour import Mix
 from kit.colour.steps import largest_step
+from kit.widgets.colour.act_words import act_said
+from kit.widgets.colour.hands import best_place
 from kit.widgets.colour.strip import END, OLDER, Act, Strip
 from kit.widgets.colour.strip_rows import (
-    act_said,
-    best_place,
     line_steps,
     member_rows,
     number_line,

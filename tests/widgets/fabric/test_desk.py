@@ -12,7 +12,8 @@ from PIL import Image
 from kit.errors import Fault, KitError
 from kit.widgets.fabric.controls import strand_presets
 from kit.widgets.fabric.desk import FabricDesk
-from kit.widgets.fields import CM, NumberField, Wrapped, needed
+from kit.widgets.fields import CM, NumberField, needed
+from kit.widgets.lines import Wrapped
 from tests.helpers.demos import own_demo
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")

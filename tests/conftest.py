@@ -1,4 +1,7 @@
-"""What all tests share."""
+"""What all tests share.
+
+python -m pytest --hypothesis-profile=many        a thousand drawn examples each
+"""
 
 import gc
 import os
@@ -6,14 +9,24 @@ import os
 import pytest
 from hypothesis import settings
 
-settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
-settings.load_profile("untimed")
+# No deadline: a busy machine is no fault.
+settings.register_profile("few", deadline=None, max_examples=40)
+settings.register_profile("many", deadline=None, max_examples=1000)
+settings.load_profile("few")
 
 collect_ignore = ["conftest.py"]  # for doctests: one of this name is enough
 
 # Before numpy comes in: workers beside each other only wait for each other's threads.
 for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """A file's tests stay together, so that what they share is worked out once."""
+    from xdist.scheduler import LoadFileScheduling
+
+    return LoadFileScheduling(config, log)
 
 
 @pytest.hookimpl(trylast=True)

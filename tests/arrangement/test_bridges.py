@@ -5,7 +5,7 @@ from itertools import combinations_with_replacement, pairwise, permutations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.arrangement import bridges as bridging
@@ -92,7 +92,6 @@ def test_accents_do_not_count():
     st.integers(0, 40),
     st.sets(st.integers(0, 6), max_size=2),
 )
-@settings(max_examples=60, deadline=None)
 def test_bridges_never_make_it_worse(run, n, seed, joins):
     """Bridges together lower the largest step that counts, and are told in turn."""
     joins = {k for k in joins if k < len(run) - 1}
@@ -293,7 +292,6 @@ def test_joins_are_left_alone():
 
 
 @given(runs(least=2, most=6), st.data())
-@settings(max_examples=40, deadline=None)
 def test_kept_bridges_go_where_asked(run, data):
     """A bridge kept by hand stands between its two, either way round, good or not."""
     k = data.draw(st.integers(0, len(run) - 2))

@@ -39,7 +39,6 @@ def size(one, two) -> float:
     st.integers(0, 3),
     st.integers(0, 30),
 )
-@settings(max_examples=50, deadline=None)
 def test_bridges_never_make_a_layout_worse(yarns, laying, n, seed):
     """As laid out, bridges together lower the largest step, by what they say."""
     choices = chosen(
@@ -59,7 +58,7 @@ def test_bridges_never_make_a_layout_worse(yarns, laying, n, seed):
     st.sampled_from(EVERY_LAYOUT),
     st.integers(0, 30),
 )
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_bridges_stand_where_they_are_said_to(yarns, laying, seed):
     """After, bridge, before follow each other along the blanket; small ones once."""
     choices = chosen(arranging=Arranging(by="value"), laying=laying)

@@ -6,7 +6,7 @@ from itertools import pairwise, permutations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from kit.arrangement.family_run import by_family
 from kit.arrangement.orders import arrange, by_value_and_name, family_name
@@ -89,7 +89,6 @@ def test_any_order_is_never_worse_than_hue_order(families):
 
 
 @given(runs(least=4, most=12))
-@settings(max_examples=60, deadline=None)
 def test_families_keep_together_and_turn_about(yarns):
     """Neutrals at the ends, each family in one stretch, neighbours opposite ways."""
     run = arrange(yarns, Arranging(), view=VIEW).yarns

@@ -19,7 +19,7 @@ def larger(mix, one, two, view=0.5):
 
 
 @given(mixes(), mixes(), st.sampled_from([0.0, 0.5, 1.0]))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_ideal_is_measured(one, two, view):
     """What is found leaves the step that is stated, in two to four colours that a
     screen can show, with shares in twentieths."""
@@ -97,7 +97,6 @@ def test_words(text, words):
 
 
 @given(mixes(most=4))
-@settings(max_examples=40, deadline=None)
 def test_words_for_any_mix(mix):
     """Any mix has words: an article, a value, no number in them."""
     words = mix_words(mix)

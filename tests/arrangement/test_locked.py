@@ -5,7 +5,7 @@ from itertools import combinations, pairwise, permutations
 from math import inf
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.arrangement.locked import around_locked, arrange_rest, blocks, keep_pairs, seat
@@ -50,7 +50,6 @@ def pinned(draw, *, most=9):
 
 
 @given(pinned(), st.sampled_from(WAYS))
-@settings(max_examples=60, deadline=None)
 def test_what_is_pinned_stays(held, arranging):
     """Every yarn is there once; locks and pairs hold; the same again is the same."""
     yarns, locked, pairs = held
@@ -186,7 +185,6 @@ def test_best_possible_is_only_reached_where_it_is():
 
 
 @given(st.data())
-@settings(max_examples=150, deadline=None)
 def test_places_are_filled_wherever_they_can_be(data):
     """Blocks find seats round what is fixed, judged by trying every order of them."""
     lengths = data.draw(st.lists(st.integers(1, 3), min_size=1, max_size=5))

@@ -3,7 +3,7 @@
 from itertools import permutations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.arrangement.manual import (
@@ -215,7 +215,6 @@ def hands(draw):
 
 
 @given(hands(), st.data())
-@settings(max_examples=200, deadline=None)
 def test_every_move_keeps_what_it_must(one, data):
     """No yarn is lost or doubled; locks keep their places, pairs stay together."""
     anywhere = st.sampled_from([*one.line, None])

@@ -2,7 +2,7 @@
 
 import tomllib
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.blanket.choices_toml import changed_toml
@@ -37,7 +37,6 @@ VALUES = {
         {}, optional={k: st.sampled_from(v) for k, v in VALUES.items()}
     ),
 )
-@settings(max_examples=200, deadline=None)
 def test_changed_text_says_what_it_should(text, changes):
     """The text means what it did with the keys changed; remarks and lines stay."""
     changed = changed_toml(text, changes)
@@ -122,7 +121,6 @@ FABRIC_VALUES = {
         {}, optional={k: st.sampled_from(v) for k, v in FABRIC_VALUES.items()}
     ),
 )
-@settings(max_examples=200, deadline=None)
 def test_any_table_is_changed(text, changes):
     """Dotted keys change their own table and no other; remarks elsewhere stay."""
     says = tomllib.loads(changed_toml(text, changes))

@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.blanket.stash import Yarn, YarnLabel
@@ -263,7 +263,6 @@ ROW = st.fixed_dictionaries(
 
 
 @given(st.lists(ROW, min_size=1, max_size=5))
-@settings(max_examples=50, deadline=None)
 def test_written_stashes_are_read(rows):
     """Write, read, write: the same yarns and the same text."""
     columns = sorted(rows[0])
@@ -286,7 +285,6 @@ LIKELY = st.text("Sage,#fff;50 g\n\"'=%\r\t½", max_size=80).map(str.encode)
 
 
 @given(HEAD, st.binary(max_size=200) | LIKELY)
-@settings(max_examples=200, deadline=None)
 def test_any_bytes(head, data):
     """Any bytes are a stash or a KitError with words."""
     try:

@@ -3,7 +3,7 @@
 import colour
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from kit.colour.causes import HUES, term_words, why
 from kit.colour.mixes import read_mix, solid
@@ -72,7 +72,6 @@ def test_hardly_busier():
 
 
 @given(mixes(most=2), mixes(most=2))
-@settings(max_examples=60)
 def test_causes_are_true(one, two):
     """Every word said of a pair holds for the means that colour-science works out."""
 
@@ -165,7 +164,6 @@ def test_one_term_at_a_time(one, two, said):
 
 
 @given(labs, labs)
-@settings(max_examples=60)
 def test_shares_never_exceed_the_whole(one, two):
     """The shares that are named add to at most 100 (each rounded)."""
     said = term_words(solid(one), solid(two))

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.colour.difference import far_steps, mcdm, near_steps, pair_steps, step_table
@@ -70,7 +70,6 @@ def test_far_step_is_between_the_means(rng):
 
 
 @given(mixes(), mixes())
-@settings(max_examples=60)
 def test_near_step_is_symmetric(one, two):
     """In the hand it is the same either way round, and nothing from a mix to itself."""
     there, back = near_steps([one, two, one], [two, one, one])[:2]
@@ -81,7 +80,6 @@ def test_near_step_is_symmetric(one, two):
 
 
 @given(mixes(), mixes(), st.floats(0, 1))
-@settings(max_examples=60)
 def test_step_lies_between_near_and_far(one, two, view):
     """Wherever one looks from, the step lies between near and far."""
     near, far = near_steps([one], [two])[0], far_steps([one], [two])[0]

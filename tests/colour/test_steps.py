@@ -5,7 +5,7 @@ from statistics import median
 
 import colour
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.colour.causes import term_words
@@ -41,7 +41,6 @@ def test_solids_have_plain_ciede2000(view):
 
 
 @given(st.lists(mixes(most=3), min_size=2, max_size=4), st.floats(0, 1))
-@settings(max_examples=50)
 def test_step_lies_between_near_and_far(run, view):
     """One step fewer than mixes, each between its near and its far."""
     steps = steps_along(run, view=view, limit=25)
@@ -150,7 +149,6 @@ def test_steps_are_values():
 
 
 @given(mixes(), mixes())
-@settings(max_examples=40)
 def test_a_step_tells_what_it_is(one, two):
     """Size always; near and far where they differ; a jump with its reasons."""
     (step,) = steps_along((one, two), view=0.5, limit=20)

@@ -49,7 +49,7 @@ def held(stripe):
 # --- what must always be true ---------------------------------------------------------
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(suppress_health_check=list(HealthCheck))
 @given(blankets())
 def test_every_millimetre_is_somewhere(blanket):
     """kept + used + left = had, none below 0; used is what the stripes take."""
@@ -69,7 +69,7 @@ def test_every_millimetre_is_somewhere(blanket):
         assert use.used_mm == taken[use.yarn.name]
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(suppress_health_check=list(HealthCheck))
 @given(blankets())
 def test_stripes_cover_the_blanket(blanket):
     """From row 1 stitch 1 to the last stitch of the last row, without gaps; each takes
@@ -93,7 +93,7 @@ def test_stripes_cover_the_blanket(blanket):
     assert fabric.length_cm == pytest.approx(heights.sum())
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(suppress_health_check=list(HealthCheck))
 @given(blankets())
 def test_the_wished_length_or_what_is_missing(blanket):
     """As many rows as wished; else fewer, and `short` tells how many and what yarn."""
@@ -110,7 +110,7 @@ def test_the_wished_length_or_what_is_missing(blanket):
         assert fabric.short.grams > 0
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(suppress_health_check=list(HealthCheck))
 @given(blankets())
 def test_row_0_is_not_begun(blanket):
     """At row 0 a start changes nothing, whatever it says is held."""
@@ -146,7 +146,7 @@ def test_yarn_of_a_big_blanket():
 
 
 @given(st.integers(1, 40), st.floats(20, 120))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_twice_as_wide_takes_twice_the_metres(tens, length_cm):
     """At the same rows; a metre more or less in a kilometre for rounding."""
     yarns = [ball(f"y{k:02}", 90 - 3 * k, 5000) for k in range(24)]

@@ -1,7 +1,7 @@
 """A sheet as rows of text."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import KitError
@@ -51,7 +51,6 @@ def test_numbers_as_shown(value, text):
     assert number_text(value) == text
 
 
-@settings(deadline=None)
 @given(st.floats(-1e300, 1e300))
 def test_numbers_keep_their_digits(value):
     """Fifteen digits come back, however they are shown."""

@@ -3,6 +3,7 @@
 import csv
 import io
 import random
+from functools import lru_cache
 
 from kit.blanket.choices_toml import read_choices
 from kit.blanket.stash_csv import read_stash
@@ -29,8 +30,13 @@ def toml(more="", *, length='"all"', gauge=True) -> str:
 
 
 def planned(rows, text=None) -> Plan:
-    """The plan of these yarns."""
-    return plan(read_stash(stash_bytes(rows)), read_choices(text or toml()))
+    """The plan of these yarns; the same one where they were planned before."""
+    return _planned(stash_bytes(rows), text or toml())
+
+
+@lru_cache
+def _planned(stash: bytes, text: str) -> Plan:
+    return plan(read_stash(stash), read_choices(text))
 
 
 def balls(n, seed=1, *, grams=(12, 25, 40), **also) -> list[dict]:

@@ -44,7 +44,7 @@ def as_planned(fabric, row):
     ]
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, suppress_health_check=list(HealthCheck))
 @given(st.integers(1, 364))
 def test_rows_alone_are_knitted_as_planned(row):
     """Without joins in the log the plan is believed, stitch by stitch."""

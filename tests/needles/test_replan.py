@@ -164,7 +164,7 @@ def _joining(before):
     return list(dict.fromkeys(y.name for s in stripes for y in s.strands))
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=12, suppress_health_check=list(HealthCheck))
 @given(st.sampled_from(list(PLANS)), st.integers(1, 999))
 def test_knitted_rows_never_change(name, per_mille):
     """Every stitch up to the row holds what it held, and the sums still agree."""

@@ -5,7 +5,7 @@ from math import inf
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.colour import step_table
@@ -167,7 +167,6 @@ def test_same_answer_again(rng):
 
 
 @given(st.integers(0, 2**32 - 1), st.sampled_from(RULES), st.integers(3, 7))
-@settings(max_examples=40, deadline=None)
 def test_quick_answer(seed, rule, n):
     """The quick answer keeps the rule, says its own step and claims no more."""
     slack, fixed = rule

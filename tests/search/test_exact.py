@@ -4,7 +4,7 @@ from math import inf
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.search.exact import by_layers
@@ -21,7 +21,6 @@ from tests.helpers.problems import (
 
 
 @given(st.integers(0, 2**32 - 1), st.sampled_from(RULES), st.integers(2, 7))
-@settings(max_examples=60, deadline=None)
 def test_by_layers(seed, rule, n):
     """Layer by layer the best order is found, or it is said that none is better."""
     slack, fixed = rule

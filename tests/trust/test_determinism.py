@@ -6,8 +6,11 @@ python -m pytest -m long tests/trust/test_determinism.py      200 shuffles of th
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+
+ROOT = Path(__file__).parents[2]
 
 PLAN = """
 import hashlib, json, random, sys
@@ -35,24 +38,38 @@ for _ in range(n_shuffles):
 print(*sorted(found))
 """
 
+ORDERS = """
+from math import inf
+from kit.arrangement.orders import arrange
+from kit.blanket.choices import Arranging
+from tests.helpers.yarns import leftovers
 
-def plans(n_shuffles, n_yarns, by, *, seed, n_threads):
-    """The digests of all plans that one process makes."""
+for n, slack, ends in ((26, inf, "free"), (26, 12.0, "fixed"), (60, 20.0, "fixed")):
+    way = Arranging(by="smoothest", value_slack=slack, ends=ends)
+    order = arrange(leftovers(n, 2), way, view=0.5)
+    print(",".join(one.name for one in order.yarns), repr(order.best).replace(" ", ""))
+"""
+
+
+def plans(n_shuffles, n_yarns, by, *, seed, n_threads, more=""):
+    """The digests of all plans that one process makes, and what else it prints."""
     names = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
     env = os.environ | {"PYTHONHASHSEED": str(seed)}
     env |= dict.fromkeys(names, str(n_threads))
-    call = [sys.executable, "-c", PLAN, str(n_shuffles), str(n_yarns), by]
-    done = subprocess.run(call, env=env, capture_output=True, text=True)
+    call = [sys.executable, "-c", PLAN + more, str(n_shuffles), str(n_yarns), by]
+    done = subprocess.run(call, env=env, cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     return done.stdout.split()
 
 
 def test_one_plan():
-    """A few shuffles, two hash seeds, one and two threads."""
-    one = plans(2, 7, "smoothest", seed=0, n_threads=1)
-    two = plans(2, 7, "smoothest", seed=1, n_threads=2)
-    assert len(one) == 1
+    """A few shuffles, and larger stashes in order as smoothly as can be: two hash
+    seeds, one and two threads."""
+    one = plans(2, 7, "smoothest", seed=0, n_threads=1, more=ORDERS)
+    two = plans(2, 7, "smoothest", seed=1, n_threads=2, more=ORDERS)
+    assert len(one) == 1 + 2 * 3
     assert one == two
+    assert all("reached=True" in best for best in one[2::2])
 
 
 @pytest.mark.long

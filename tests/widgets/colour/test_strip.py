@@ -106,7 +106,6 @@ def test_what_makes_no_sense_is_told(strip, heard, content):
         | st.lists(st.integers(), max_size=2),
     )
 )
-@settings(max_examples=150, deadline=None)
 def test_no_message_breaks_it(content):
     """Any message is acted on or told, never an error."""
     heard = []
@@ -193,7 +192,7 @@ def test_steps_of_the_run():
 
 
 @given(st.integers(0, 999), st.booleans())
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_the_best_place_is_the_best_of_all(seed, inner):
     """Judged by putting the yarn everywhere."""
     *line, new = drawn(6, seed)

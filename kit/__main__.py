@@ -74,68 +74,38 @@ def _plan(call: argparse.Namespace, settings: dict[str, Any]) -> int:
 def _progress(call: argparse.Namespace, settings: dict[str, Any]) -> int:
     from kit.errors import KitError
     from kit.needles import (
-        preview_replan,
-        save_replan,
+        ReplanChoices,
         status_lines,
         where_things_stand,
+        write_replan,
     )
-    from kit.needles.replan_choices import ReplanChoices, check_replan_choices
-    from kit.needles.words import dropped_words, way_back
 
-    length, typed = call.length or (None, "")
     wanted = ReplanChoices(
-        tuple(call.drop), tuple(call.add), length, call.layout,
+        tuple(call.drop), tuple(call.add), call.length and call.length.cm, call.layout,
         call.rows_per_colour, "anew" if call.anew else "either", call.leftovers,
     )  # fmt: skip
     status = where_things_stand(call.folder)
     try:
-        check_replan_choices(wanted, status.blanket)
+        wanted.check(status.blanket)
     except KitError as error:
         return _tell(error, WORDS)
     print("\n".join(status_lines(status)))
-    if not call.replan and wanted == ReplanChoices():
-        return DONE
-    if length is not None:
-        print(_length_line(length, typed, status.blanket.choices.units))
-    replanned = preview_replan(status, wanted)
-    path = save_replan(status, replanned)
-    print(f"Planned anew from row {replanned.row}, before and after:")
-    for what, before, after in replanned.sides:
-        print(f"  {what}: {before} → {after}")
-    print("".join(f"{line}\n" for line in replanned.sentences), end="")
-    if call.drop:
-        print(dropped_words(call.drop))
-    print(way_back(path))
-    print(f"The plan: {path / 'plan.html'}")
+    if call.length:
+        print(call.length.words(status.blanket.choices.units))
+    if call.replan or wanted != ReplanChoices():
+        print("\n".join(write_replan(status, wanted)))
     return DONE
 
 
-def _length(text: str) -> tuple[float | str, str]:
-    """A length above 0 in cm, or "all", and how it was typed."""
+def _length(text: str) -> Any:
+    """A length above 0, or "all"."""
     from kit.errors import KitError
-    from kit.files import read_quantity
-    from kit.files.cells import CM
+    from kit.needles import read_length
 
-    if text.strip().casefold() == "all":
-        return "all", text
     try:
-        cm = read_quantity(text, CM)
+        return read_length(text)
     except KitError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
-    if not cm:
-        says = f'found {text or "nothing"}, expected a length above 0 or "all"'
-        raise argparse.ArgumentTypeError(says)
-    return cm, text
-
-
-def _length_line(length: float | str, typed: str, units: str) -> str:
-    """What was understood of a length, in the blanket's units."""
-    from kit.yarn import size
-
-    if isinstance(length, str):
-        return "Length wished: until the yarn ends."
-    bare = " (a number without a unit is cm)" if typed.strip()[-1:].isnumeric() else ""
-    return f'Length wished: {size(length, units)}, from "{typed.strip()}"{bare}.'
 
 
 def _rows(text: str) -> int:

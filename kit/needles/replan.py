@@ -25,7 +25,6 @@ from kit.needles.replan_choices import (
     AS_IT_IS,
     ReplanChoices,
     changed_keys,
-    check_replan_choices,
 )
 from kit.plan import Plan, plan
 from kit.yarn import counted, mass, size
@@ -59,7 +58,7 @@ def replan(
 
     With nothing knitted and nothing wished it is the plan itself.
     """
-    check_replan_choices(wanted, blanket)
+    wanted.check(blanket)
     changes = changed_keys(blanket, before, now, wanted)
     choices = with_changes(blanket.choices, changes)
     stash = stash_now(blanket.stash, choices, now, wanted)

@@ -10,9 +10,11 @@ from kit.blanket.choices import LAYOUTS
 from kit.blanket.keys import as_toml
 from kit.errors import Fault, KitError, unknown
 from kit.fabric.posterior import Posterior
+from kit.files import read_quantity
+from kit.files.cells import CM
 from kit.needles.progress import Progress
 from kit.plan import Plan
-from kit.yarn import Swatch
+from kit.yarn import Swatch, size
 from kit.yarn.gauge import stitch_yarn
 
 WAYS = ("either", "keep", "anew")
@@ -39,27 +41,60 @@ class ReplanChoices:
     order: str = "either"
     leftovers: bool = False
 
+    def check(self, blanket: Blanket) -> None:
+        """Raise KitError where what is wanted is not there."""
+        shop = blanket.shop.yarns if blanket.shop else ()
+        known = [yarn.name for yarn in (*blanket.stash.yarns, *shop)]
+        faults = [
+            unknown("yarn", name, known)
+            for name in (*self.drop, *self.add)
+            if name not in known
+        ]
+        if self.order not in WAYS:
+            faults.append(unknown("order", self.order, WAYS))
+        if self.layout is not None and self.layout not in LAYOUTS:
+            faults.append(unknown("layout", self.layout, LAYOUTS))
+        for name in self.add:
+            if name in self.drop:
+                says = f'"{name}" is to be added and dropped'
+                faults.append(Fault("both", says=says))
+        if faults:
+            raise KitError(faults)
+
 
 AS_IT_IS = ReplanChoices()
 
 
-def check_replan_choices(wanted: ReplanChoices, blanket: Blanket) -> None:
-    """Raise KitError where a wish names what is not there."""
-    shop = blanket.shop.yarns if blanket.shop else ()
-    known = [yarn.name for yarn in (*blanket.stash.yarns, *shop)]
-    faults = [
-        unknown("yarn", name, known)
-        for name in (*wanted.drop, *wanted.add)
-        if name not in known
-    ]
-    if wanted.order not in WAYS:
-        faults.append(unknown("order", wanted.order, WAYS))
-    if wanted.layout is not None and wanted.layout not in LAYOUTS:
-        faults.append(unknown("layout", wanted.layout, LAYOUTS))
-    both = [name for name in wanted.add if name in wanted.drop]
-    faults += [Fault("both", says=f'"{n}" is to be added and dropped') for n in both]
-    if faults:
-        raise KitError(faults)
+@dataclass(frozen=True, slots=True)
+class TypedLength:
+    """A length in cm, or "all" until the yarn ends, and how it was typed."""
+
+    cm: float | str
+    typed: str
+
+    def words(self, units: str) -> str:
+        """What was understood of it, in these units.
+
+        >>> read_length("32 in").words("metric")
+        'Length wished: 81.3 cm, from "32 in".'
+        """
+        if isinstance(self.cm, str):
+            return "Length wished: until the yarn ends."
+        bare = self.typed[-1:].isnumeric()
+        said = " (a number without a unit is cm)" if bare else ""
+        return f'Length wished: {size(self.cm, units)}, from "{self.typed}"{said}.'
+
+
+def read_length(text: str) -> TypedLength:
+    """A length above 0 with or without its unit, or "all". Raises KitError."""
+    typed = text.strip()
+    if typed.casefold() == "all":
+        return TypedLength("all", typed)
+    cm = read_quantity(text, CM)
+    if not cm:
+        says = f'found {text or "nothing"}, expected a length above 0 or "all"'
+        raise KitError(Fault("length", says=says))
+    return TypedLength(cm, typed)
 
 
 def changed_keys(

@@ -30,7 +30,7 @@ from kit.needles.log import (
 from kit.needles.progress import Progress, progress
 from kit.needles.replan import Replan, replan
 from kit.needles.replan_choices import AS_IT_IS, ReplanChoices
-from kit.needles.words import progress_lines
+from kit.needles.words import dropped_words, progress_lines, way_back
 from kit.pictures.notebook import picture_and_words
 from kit.plan import Plan, plan_blanket
 from kit.plan.compose import why_colours_alone
@@ -267,3 +267,19 @@ def save_replan(status: Status, replanned: Replan) -> Path:
     path = plan_folder(home, number)
     write_plan(replanned.after, path)
     return path
+
+
+def write_replan(status: Status, wanted: ReplanChoices = AS_IT_IS) -> list[str]:
+    """Plan the rest anew and write it beside the plans there are: before and after, how
+    long it holds, and the way back, in sentences."""
+    replanned = preview_replan(status, wanted)
+    path = save_replan(status, replanned)
+    sides = [f"  {what}: {was} → {now}" for what, was, now in replanned.sides]
+    return [
+        f"Planned anew from row {replanned.row}, before and after:",
+        *sides,
+        *replanned.sentences,
+        *([dropped_words(wanted.drop)] if wanted.drop else []),
+        way_back(path),
+        f"The plan: {path / 'plan.html'}",
+    ]

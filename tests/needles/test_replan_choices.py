@@ -12,7 +12,6 @@ from kit.needles.replan_choices import (
     AS_IT_IS,
     ReplanChoices,
     changed_keys,
-    check_replan_choices,
 )
 from kit.yarn.gauge import stitch_yarn
 from tests.helpers.coverages import a_plan
@@ -42,7 +41,7 @@ def test_wishes_are_keys():
         "colours.times_through": 1,
         "pace.rows_per_colour": 9,
     }
-    check_replan_choices(wanted, Blanket(None, a_plan().stash, None, a_plan().choices))
+    wanted.check(Blanket(None, a_plan().stash, None, a_plan().choices))
 
 
 def test_earlier_wishes_hold():

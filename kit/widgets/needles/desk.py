@@ -11,21 +11,21 @@ from kit.blanket import Yarn
 from kit.blanket.folder import blanket_in_view, blankets_beside
 from kit.fabric import forecast_fabric
 from kit.needles import (
+    ReplanChoices,
     log_join,
     log_row,
     log_weighing,
-    preview_replan,
-    save_replan,
     status_lines,
     where_things_stand,
 )
 from kit.needles.replan import Replan, faster_rows
-from kit.needles.replan_choices import ReplanChoices
 from kit.needles.status import (
     Status,
     last_line,
     log_ran_out,
     mark_lost,
+    preview_replan,
+    save_replan,
     skip,
     undo_last,
     yarns_of,

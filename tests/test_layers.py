@@ -129,6 +129,27 @@ def test_files_are_opened_in_one_place(path):
             assert name not in calls or owner in ("Image", "webbrowser")
 
 
+TAG = re.compile(r"</?[a-z][\w-]*(?=[\s/>]|$)")
+ELEMENTS = KIT / "pictures" / "svg.py"
+NO_TAG = "<fraction>"  # what Unicode calls a way to decompose
+
+
+def texts_of(path):
+    """Every piece of text in a module but its docstrings."""
+    tree = ast.parse(path.read_text("utf-8"))
+    told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and id(node) not in told:
+            yield str(node.value)
+
+
+@pytest.mark.parametrize("path", [p for p in MODULES if p != ELEMENTS], ids=dotted)
+def test_elements_are_made_in_one_place(path):
+    """No tag stands in a text outside svg.py, so that nothing is left unescaped."""
+    bare = (text.replace("(?P<", "").replace(NO_TAG, "") for text in texts_of(path))
+    assert [text for text in bare if TAG.search(text)] == []
+
+
 def loaded(code):
     """The modules that come in with some lines of Python, in a fresh one."""
     done = subprocess.run(

@@ -40,7 +40,7 @@ from kit.yarn import counted
 from kit.yarn.measures import GRAMS_PER_OUNCE
 
 
-@draws_itself("kit.needles.status:standing_html")
+@draws_itself("kit.needles.status:status_html")
 @dataclass(frozen=True, slots=True)
 class Status:
     """Where a blanket stands.

@@ -19,7 +19,7 @@ from kit.photo.correction import NO_CORRECTION, Correction, corrected
 from kit.photo.image import Photo, linear_of
 from kit.photo.regions import Region
 from kit.pictures.paper import DOTS, WIDTH, Sheet, blank, image_of, paint, png, write
-from kit.pictures.swatches import INK, PAPER
+from kit.pictures.svg import INK, PAPER
 from kit.pictures.text import cut, legible, width_px
 
 # ITU-R BT.601: luma of the encoded channels. It is the grey part of every JPEG, and

@@ -12,21 +12,21 @@ from kit.late import late
 if TYPE_CHECKING:
     from kit.pictures.fabric_sheet import fabric_pictures as fabric_pictures
     from kit.pictures.run import run_svg as run_svg
+    from kit.pictures.run import strip_svg as strip_svg
     from kit.pictures.shelf import greys_svg as greys_svg
     from kit.pictures.shelf import shelf_svg as shelf_svg
     from kit.pictures.swatches import mix_svg as mix_svg
-    from kit.pictures.swatches import strip_svg as strip_svg
 
 _HOMES = {
     "fabric_sheet": ("fabric_pictures",),
-    "run": ("run_svg",),
+    "run": (
+        "run_svg",
+        "strip_svg",
+    ),
     "shelf": (
         "greys_svg",
         "shelf_svg",
     ),
-    "swatches": (
-        "mix_svg",
-        "strip_svg",
-    ),
+    "swatches": ("mix_svg",),
 }
 __getattr__, __dir__, __all__ = late(__name__, _HOMES)

@@ -42,7 +42,7 @@ from kit.pictures.stitches import (
     srgb255,
     stitch_colours,
 )
-from kit.pictures.swatches import PAPER
+from kit.pictures.svg import PAPER
 from kit.plan import Plan
 from kit.plan.middle import middles
 from kit.yarn import counted, size

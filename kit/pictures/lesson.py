@@ -6,10 +6,8 @@ are there, picked by search, with the numbers beside them.
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from html import escape
 from itertools import combinations
 from math import cos, hypot, inf, radians, sin
 from textwrap import wrap
@@ -28,8 +26,19 @@ from kit.colour.mixes import solid
 from kit.colour.scielab import pixels_per_degree, seen_from
 from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex, lab_to_linear, oklab
 from kit.colour.steps import LEAST_JUMP
-from kit.pictures.stitches import png_of
-from kit.pictures.swatches import INK, PAPER, SURROUND, swatch
+from kit.pictures.stitches import stitches_png
+from kit.pictures.svg import (
+    INK,
+    PAPER,
+    Svg,
+    drawing,
+    element,
+    image,
+    path,
+    rect,
+    words,
+)
+from kit.pictures.swatches import SURROUND, side_by_side, swatch
 from kit.plan import Plan, plan_blanket
 from kit.yarn import counted
 
@@ -66,10 +75,7 @@ def plan_in_view() -> Plan:
 def the_run(plan: Plan) -> Lesson:
     """The yarns in their order, side by side, and how many there are."""
     yarns = _yarns(plan)
-    each = (WIDTH - 20) / len(yarns)
-    body = "".join(
-        swatch(yarn, 10 + k * each, 10, each - 3, 40) for k, yarn in enumerate(yarns)
-    )
+    body = side_by_side(yarns, 10, 10, (WIDTH - 20) / len(yarns), 40, gap=3)
     return _lesson(body, (f"{plan.choices.name}: {counted(len(yarns), 'yarn')}.",), 60)
 
 
@@ -91,8 +97,8 @@ def same_value(plan: Plan) -> Lesson:
         f"The step between their averages is {step:.1f}: nearly all "
         "of it hue and chroma.",
     )
-    body = _stand(one, 10) + _stand(two, 150)
-    body += _stand(one, 310, grey=True) + _stand(two, 450, grey=True)
+    body = [*_stand(one, 10), *_stand(two, 150)]
+    body += [*_stand(one, 310, grey=True), *_stand(two, 450, grey=True)]
     return _lesson(body, said, ROW)
 
 
@@ -103,22 +109,26 @@ def hue_circle(plan: Plan) -> Lesson:
     """Every yarn by hue (round) and chroma (out), with the lines between the hues."""
     middle = PLANE + 50
     body = [
-        f'<rect width="{WIDTH}" height="{2 * middle}" fill="{SURROUND}"/>',
-        f'<circle cx="{middle}" cy="{middle}" r="{PLANE}" fill="none" '
-        f'stroke="{PAPER}"/>',
+        rect(width=WIDTH, height=2 * middle, fill=SURROUND),
+        element("circle", cx=middle, cy=middle, r=PLANE, fill="none", stroke=PAPER),
         *(_spoke(hue, middle) for hue in HUE_STARTS),
         *(_around(name, hue, middle) for name, hue in CENTRES.items()),
     ]
     for yarn in _yarns(plan):
-        x, y = _at(mean_lab(yarn.mix), middle)
-        body.append(
-            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="9" fill="{_hex(yarn.mix)}" '
-            f'stroke="{PAPER}"/><circle cx="{x:.1f}" cy="{y:.1f}" r="10" fill="none" '
-            f'stroke="#000000"/><text x="{x:.1f}" y="{y + 3:.1f}" font-size="8" '
-            f'text-anchor="middle" fill="{_ink(yarn)}">{yarn.no}</text>'
-        )
+        body += _dot(yarn, *_at(mean_lab(yarn.mix), middle))
     body += _family_list(plan, 2 * middle + 20)
-    return _lesson("".join(body), ("Numbers are the tags of the balls.",), 2 * middle)
+    return _lesson(body, ("Numbers are the tags of the balls.",), 2 * middle)
+
+
+def _dot(yarn: Yarn, x: float, y: float) -> list[Svg]:
+    """A yarn as a dot of its average colour, edged twice, its number in it."""
+    ink = "#000000" if value_of(yarn) > 50 else "#ffffff"
+    dot = element("circle", cx=x, cy=y, r=9, fill=_hex(yarn.mix), stroke=PAPER)
+    edge = element("circle", cx=x, cy=y, r=10, fill="none", stroke="#000000")
+    no = words(
+        str(yarn.no), x, y + 3, font_size=8, text_anchor="middle", fill=ink
+    )  # fmt: skip
+    return [dot, edge, no]
 
 
 def _at(lab: Lab, middle: float) -> tuple[float, float]:
@@ -128,31 +138,26 @@ def _at(lab: Lab, middle: float) -> tuple[float, float]:
     return middle + a / out / OUTER * PLANE, middle - b / out / OUTER * PLANE
 
 
-def _spoke(hue: float, middle: float) -> str:
+def _spoke(hue: float, middle: float) -> Svg:
     x, y = cos(radians(hue)), -sin(radians(hue))
-    return (
-        f'<path d="M{middle + 30 * x:.1f} {middle + 30 * y:.1f}'
-        f'L{middle + PLANE * x:.1f} {middle + PLANE * y:.1f}" stroke="{PAPER}" '
-        'stroke-dasharray="2 4"/>'
-    )
+    start = ("M", middle + 30 * x, middle + 30 * y)
+    end = ("L", middle + PLANE * x, middle + PLANE * y)
+    return path(*start, *end, stroke=PAPER, stroke_dasharray="2 4")
 
 
-def _around(name: str, hue: float, middle: float) -> str:
+def _around(name: str, hue: float, middle: float) -> Svg:
     x, y = cos(radians(hue)), -sin(radians(hue))
     anchor = "start" if x > 0.3 else "end" if x < -0.3 else "middle"
-    return (
-        f'<text x="{middle + (PLANE + 8) * x:.1f}" y="{middle + (PLANE + 16) * y:.1f}" '
-        f'text-anchor="{anchor}" fill="#000000" dy="4">{name}</text>'
-    )
+    at = middle + (PLANE + 8) * x, middle + (PLANE + 16) * y
+    return words(name, *at, text_anchor=anchor, fill="#000000", dy=4)
 
 
-def _family_list(plan: Plan, left: float) -> Iterable[str]:
+def _family_list(plan: Plan, left: float) -> Iterable[Svg]:
     numbers: dict[str, list[str]] = {}
     for yarn in _yarns(plan):
         numbers.setdefault(family_name(yarn), []).append(str(yarn.no))
     for k, (family, tags) in enumerate(numbers.items()):
-        words = f"{family}: {', '.join(tags)}"
-        yield _text(words, left, 40 + 22 * k)
+        yield _text(f"{family}: {', '.join(tags)}", left, 40 + 22 * k)
 
 
 # --- marls ----------------------------------------------------------------------------
@@ -170,7 +175,7 @@ def marl(plan: Plan) -> Lesson:
         f"The mean of their colour codes would be {lab_to_hex(codes)}, "
         f"L* {codes[0]:.0f}: {_codes_miss((one, two)):.1f} off.",
     )
-    body = _stand(one, 10) + _stand(two, 150)
+    body = [*_stand(one, 10), *_stand(two, 150)]
     body += _patch(lab_to_hex(both), 310, "mean of the light")
     body += _patch(lab_to_hex(codes), 450, "mean of the codes")
     return _lesson(body, said, ROW)
@@ -210,22 +215,20 @@ def ladder(plan: Plan) -> Lesson:
     said = (
         "CIEDE2000 was made for small differences: read the large ones as a ranking.",
     )
-    return _lesson("".join(body), said, ROW)
+    return _lesson(body, said, ROW)
 
 
-def _touching(one: Yarn, two: Yarn, k: int) -> str:
+def _touching(one: Yarn, two: Yarn, k: int) -> Svg:
     """Two colours edge to edge, their step below; their names as a tip."""
     left, size = 10 + k * 140, _far(one.mix, two.mix)
-    blocks = "".join(
-        f'<rect x="{left + 55 * i}" y="10" width="55" height="70" '
-        f'fill="{_hex(yarn.mix)}"/>'
+    blocks = [
+        rect(x=left + 55 * i, y=10, width=55, height=70, fill=_hex(yarn.mix))
         for i, yarn in enumerate((one, two))
-    )
-    edge = f'<rect x="{left}" y="10" width="110" height="70" fill="none" '
-    return (
-        f"<g><title>{escape(one.name)} beside {escape(two.name)}</title>{blocks}{edge}"
-        f'stroke="{PAPER}"/>{_text(f"{size:.1f}", left + 55, 98, "middle")}</g>'
-    )
+    ]
+    edge = rect(x=left, y=10, width=110, height=70, fill="none", stroke=PAPER)
+    tip = element("title", f"{one.name} beside {two.name}")
+    below = _text(f"{size:.1f}", left + 55, 98, "middle")
+    return element("g", tip, blocks, edge, below)
 
 
 def three_terms(plan: Plan) -> Lesson:
@@ -245,7 +248,7 @@ def three_terms(plan: Plan) -> Lesson:
         f"√({abs(light):.1f}² + {abs(chroma):.1f}² + {abs(hue):.1f}² "
         f"{'-' if blues < 0 else '+'} {abs(blues):.1f}) = {size:.1f}",
     )
-    body = _stand(run[k], 10) + _stand(run[k + 1], 150)
+    body = [*_stand(run[k], 10), *_stand(run[k + 1], 150)]
     return _lesson(body, said, ROW)
 
 
@@ -270,7 +273,7 @@ def near_and_far(plan: Plan) -> Lesson:
         f"Across the room {far:.1f}: only their averages count. As this plan counts "
         f"it (view {view:g}): {at_view(view, near, far):.1f}.",
     )
-    body = _stand(one, 10) + _stand(two, 150)
+    body = [*_stand(one, 10), *_stand(two, 150)]
     body += _patch(_hex(one.mix), 310, "its average")
     body += _patch(_hex(two.mix), 450, "its average")
     return _lesson(body, said, ROW)
@@ -284,14 +287,12 @@ def from_afar(plan: Plan) -> Lesson:
     labs = np.array([mean_lab(yarn.mix) for yarn in (one, two)])
     stripes = np.repeat(np.tile(lab_to_linear(labs), (8, 1)), STITCH_MM, axis=0)
     cloth = np.tile(stripes, (60, 1, 1))  # a pixel is a millimetre
-    body = ""
+    body = []
     for k, metres in enumerate(AFAR_M):
         seen = seen_from(cloth, pixels_per_degree=pixels_per_degree(1.0, metres))
-        data = b64encode(png_of(seen)).decode()
-        body += (
-            f'<image x="{10 + 140 * k}" y="10" width="120" height="75" '
-            f'preserveAspectRatio="none" href="data:image/png;base64,{data}"/>'
-        ) + _text(f"{metres:g} m", 70 + 140 * k, 102, "middle")
+        x = 10 + 140 * k
+        body.append(image(stitches_png(seen), x=x, y=10, width=120, height=75))
+        body.append(_text(f"{metres:g} m", x + 60, 102, "middle"))
     said = (
         f"{one.name} and {two.name}, {STITCH_MM} mm each. The eye's published filters "
         "act on the picture; its average stays.",
@@ -319,15 +320,15 @@ def best_possible(plan: Plan) -> Lesson:
     return _lesson(_groups(arrangement), (said + best.because, reached), height)
 
 
-def _groups(arrangement: Arrangement) -> str:
+def _groups(arrangement: Arrangement) -> list[Svg]:
     """The run as small swatches; the two groups that lie apart in two rows."""
     between = arrangement.best and arrangement.best.between
     upper = set(between[0]) if between else set()
     each = (WIDTH - 20) / len(arrangement.yarns)
-    return "".join(
+    return [
         swatch(yarn, 10 + k * each, 95 if yarn.name in upper else 20, each - 4, 55)
         for k, yarn in enumerate(arrangement.yarns)
-    )
+    ]
 
 
 def _unbridged(plan: Plan) -> str:
@@ -349,8 +350,9 @@ def bridge(plan: Plan) -> Lesson:
         return _in_words(_unbridged(plan))
     gap = offers[0]
     yarn, source, after = gap.candidates[0]
-    body = _stand(gap.after, 10) + _stand(gap.before, 150)
-    body += _stand(gap.after, 330) + _stand(yarn, 470) + _stand(gap.before, 610)
+    shown = (gap.after, gap.before, gap.after, yarn, gap.before)
+    places = zip(shown, (10, 150, 330, 470, 610), strict=True)
+    body = [part for one, x in places for part in _stand(one, x)]
     said = (
         f"The step from {gap.after.name} to {gap.before.name} is {gap.step:.1f}.",
         f"With {yarn.name} ({source}) between them, the larger of the two steps is "
@@ -387,54 +389,37 @@ def _hex(mix: Mix) -> str:
     return lab_to_hex(mean_lab(mix))
 
 
-def _ink(yarn: Yarn) -> str:
-    return "#000000" if value_of(yarn) > 50 else "#ffffff"
-
-
-def _stand(yarn: Yarn, x: float, *, grey: bool = False) -> str:
-    words = f"L* {value_of(yarn):.0f}" if grey else _short(yarn.name)
-    below = _text(words, x, SIDE + 28)
-    return swatch(yarn, x, 10, SIDE, SIDE, grey=grey) + below
+def _stand(yarn: Yarn, x: float, *, grey: bool = False) -> list[Svg]:
+    """A large swatch with the yarn's name below; in greys with its value."""
+    said = f"L* {value_of(yarn):.0f}" if grey else _short(yarn.name)
+    return [swatch(yarn, x, 10, SIDE, SIDE, grey=grey), _text(said, x, SIDE + 28)]
 
 
 def _short(name: str, most: int = 18) -> str:
     return name if len(name) <= most else name[: most - 2] + " …"
 
 
-def _patch(colour: str, x: float, words: str) -> str:
-    return (
-        f'<rect x="{x}" y="10" width="{SIDE}" height="{SIDE}" fill="{colour}" '
-        f'stroke="{PAPER}"/>{_text(words, x, SIDE + 28)}'
-    )
+def _patch(colour: str, x: float, said: str) -> list[Svg]:
+    patch = rect(x=x, y=10, width=SIDE, height=SIDE, fill=colour, stroke=PAPER)
+    return [patch, _text(said, x, SIDE + 28)]
 
 
-def _text(words: str, x: float, y: float, anchor: str = "start") -> str:
-    return (
-        f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}" fill="#000000">'
-        f"{escape(words)}</text>"
-    )
+def _text(said: str, x: float, y: float, anchor: str = "start") -> Svg:
+    return words(said, x, y, text_anchor=anchor, fill="#000000")
 
 
 def _in_words(said: str) -> Lesson:
     """A sentence where these yarns have nothing to show."""
-    return _lesson("", (said,), 0)
+    return _lesson([], (said,), 0)
 
 
-def _lesson(body: str, said: tuple[str, ...], height: float) -> Lesson:
+def _lesson(body: Sequence[Svg], said: tuple[str, ...], height: float) -> Lesson:
     """The drawing on neutral grey, its sentences below on white."""
-    told = [line for words in said for line in wrap(words, 120)]
-    total = height + 20 * len(told) + 14
-    lines = "".join(
-        f'<text x="10" y="{height + 20 * k + 22:g}" fill="{INK}">{escape(line)}</text>'
-        for k, line in enumerate(told)
-    )
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {total:g}" '
-        f'width="{WIDTH}" height="{total:g}" role="img" '
-        f'aria-label="{escape(" ".join(said))}" font-size="12" '
-        'font-family="DejaVu Sans, Verdana, sans-serif">'
-        f'<rect width="{WIDTH}" height="{total:g}" fill="{PAPER}"/>'
-        f'<rect width="{WIDTH}" height="{height:g}" fill="{SURROUND}"/>{body}{lines}'
-        "</svg>"
-    )
+    told = [line for sentence in said for line in wrap(sentence, 120)]
+    ground = rect(width=WIDTH, height=height, fill=SURROUND)
+    lines = [
+        words(line, 10, height + 20 * k + 22, fill=INK) for k, line in enumerate(told)
+    ]
+    total, label = height + 20 * len(told) + 14, " ".join(said)
+    svg = drawing(WIDTH, total, label, ground, body, lines, font_size=12)
     return Lesson(svg, said)

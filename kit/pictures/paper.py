@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from kit.pictures.swatches import FAINT, INK, PAPER
+from kit.pictures.svg import FAINT, INK, PAPER
 from kit.pictures.text import cut, families, legible
 
 WIDTH = 960.0  # px

@@ -222,7 +222,7 @@ def srgb255(image_linear: np.ndarray) -> np.ndarray:
     return _steps_255()[steps.astype(np.int32)]
 
 
-def png_of(image_linear: np.ndarray) -> bytes:
+def stitches_png(image_linear: np.ndarray) -> bytes:
     """A linear picture as the bytes of an sRGB PNG, quickly rather than small."""
     from PIL import Image  # late: only where a picture is asked for
 

@@ -1,24 +1,20 @@
-"""Swatches as SVG text: for notebooks and the printed plan.
-
-Every name is escaped; the text holds no script, no link and no outside font.
-"""
+"""Swatches as SVG text: for notebooks and the printed plan."""
 
 from __future__ import annotations
 
 import random
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from html import escape
 from unicodedata import east_asian_width
 from zlib import crc32
 
 from kit.blanket import Yarn
 from kit.colour import Mix, Step
 from kit.colour.spaces import Lab, lab_to_hex
+from kit.pictures.svg import PAPER, Svg, drawing, group, path, rect
 
 SURROUND = "#777777"  # L* 50: swatches are judged on neutral grey
-INK, PAPER, FAINT = "#111111", "#ffffff", "#5a5a5a"
 SWATCH, MARGIN = 66, 10  # px
 FILL = "\ue000"  # stands for the second column of a wide letter; no font has it
 # The marks: shape and word, so that colour is never the only sign.
@@ -65,38 +61,47 @@ def grey_of(lab: Lab) -> Lab:
 
 
 def swatch(
-    yarn: Yarn, x: float, y: float, width: float, height: float, *, grey: bool = False
-) -> str:
-    """A swatch as an SVG fragment: the strand laid in slanting turns, edged."""
-    parts = [f'<g transform="translate({x:g} {y:g})">']
+    yarn: Yarn, x: float, y: float, width: float, height: float, *,
+    grey: bool = False, edged: bool = True,
+) -> Svg:  # fmt: skip
+    """A swatch: the strand laid in upright turns, edged twice; with `edged` False its
+    colours alone, which run a hair over into what stands on its right."""
+    parts = []
     for band in bands(yarn, grey=grey):
         left, right = band.start * width, (band.start + band.length) * width + 0.4
-        parts.append(
-            f'<rect x="{left:.1f}" width="{min(right, width) - left:.1f}" '
-            f'height="{height:g}" fill="{band.colour}"/>'
-        )
-    if yarn.label.surface == "fluffy":
-        parts.append(_fluff(width, height))
-    parts.append(
-        f'<rect x="-.5" y="-.5" width="{width + 1:g}" height="{height + 1:g}" '
-        f'fill="none" stroke="{PAPER}"/><rect x="-1.5" y="-1.5" width="{width + 3:g}" '
-        f'height="{height + 3:g}" fill="none" stroke="#000000"/></g>'
-    )
-    return "".join(parts)
+        wide = (min(right, width) if edged else right) - left
+        parts.append(rect(x=left, width=wide, height=height, fill=band.colour))
+    if edged and yarn.label.surface == "fluffy":
+        parts += _fluff(width, height)
+    if edged:
+        for out, colour in ((0.5, PAPER), (1.5, "#000000")):
+            size = {"width": width + 2 * out, "height": height + 2 * out}
+            parts.append(rect(x=-out, y=-out, **size, fill="none", stroke=colour))
+    return group(parts, x=x, y=y)
 
 
-def _fluff(width: float, height: float) -> str:
+def side_by_side(
+    yarns: Sequence[Yarn], x: float, y: float, pitch: float, height: float, *,
+    gap: float = 0, grey: bool = False,
+) -> list[Svg]:  # fmt: skip
+    """Swatches from left to right, `pitch` px from one to the next; without a gap as
+    bare colours, as from far off."""
+    return [
+        swatch(yarn, x + k * pitch, y, pitch - gap, height, grey=grey, edged=gap > 0)
+        for k, yarn in enumerate(yarns)
+    ]
+
+
+def _fluff(width: float, height: float) -> Iterator[Svg]:
     """Short light and dark hairs over the swatch; they leave its average alone."""
     rng = random.Random(7)
-    hairs = []
     for k in range(26):
         x, y = rng.uniform(2, width - 6), rng.uniform(2, height - 3)
-        tone = "#ffffff" if k % 2 else "#000000"
-        hairs.append(
-            f'<path d="M{x:.1f} {y:.1f}q3 {rng.uniform(-4, 4):.1f} 6 0" fill="none" '
-            f'stroke="{tone}" stroke-opacity=".28" stroke-width=".8"/>'
-        )
-    return "".join(hairs)
+        yield path(
+            *("M", x, y, "q", 3, rng.uniform(-4, 4), 6, 0), fill="none",
+            stroke=PAPER if k % 2 else "#000000",
+            stroke_opacity=0.28, stroke_width=0.8,
+        )  # fmt: skip
 
 
 def in_lines(text: str, columns: int, most: int) -> list[str]:
@@ -111,48 +116,18 @@ def in_lines(text: str, columns: int, most: int) -> list[str]:
     return [line.replace(FILL, "") for line in lines]
 
 
-def strip_svg(
-    yarns: Sequence[Yarn], *, grey: bool = False, width: int = 900, height: int = 40
-) -> str:
-    """Yarns side by side without gaps, as from far off; `grey` shows L* alone."""
-    each = width / max(len(yarns), 1)
-    body = []
-    for k, yarn in enumerate(yarns):
-        for band in bands(yarn, grey=grey):
-            left = (k + band.start) * each
-            body.append(
-                f'<rect x="{left:.2f}" width="{band.length * each + 0.4:.2f}" '
-                f'height="{height}" fill="{band.colour}"/>'
-            )
-    word = "values" if grey else "colours"
-    return svg_text("".join(body), width, height, f"The {word} along the blanket")
-
-
-def mix_svg(mix: Mix, *, width: int = 120, height: int = 34) -> str:
+def mix_svg(mix: Mix, *, width: int = 120, height: int = 34) -> Svg:
     """A mix as bands by share on neutral grey: for what to look for."""
-    at, body = 4.0, [f'<rect width="{width}" height="{height}" fill="{SURROUND}"/>']
+    at, inner = 4.0, {"y": 4, "height": height - 8}
+    body = [rect(width=width, height=height, fill=SURROUND)]
     for lab, share in zip(mix.labs, mix.shares, strict=True):
         length = share * (width - 8)
-        body.append(
-            f'<rect x="{at:.1f}" y="4" width="{length:.1f}" height="{height - 8}" '
-            f'fill="{lab_to_hex(lab)}"/>'
-        )
+        body.append(rect(x=at, width=length, **inner, fill=lab_to_hex(lab)))
         at += length
-    edge = f'<rect x="4" y="4" width="{width - 8}" height="{height - 8}" fill="none" '
-    body.append(edge + 'stroke="#ffffff"/>')
-    return svg_text("".join(body), width, height, "A mix of colours")
+    body.append(rect(x=4, width=width - 8, **inner, fill="none", stroke=PAPER))
+    return drawing(width, height, "A mix of colours", body)
 
 
 def mark_of(step: Step) -> str:
     """The mark of a step that is a jump, an accent or a join; "" for the others."""
     return MARKS[step.kind] if step.kind else ""
-
-
-def svg_text(body: str, width: int, height: int, label: str) -> str:
-    """An SVG picture on paper white, with a label for who cannot see it."""
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-        f'width="{width}" height="{height}" role="img" aria-label="{escape(label)}" '
-        f'font-family="DejaVu Sans, Verdana, sans-serif" font-size="10.5">'
-        f'<rect width="{width}" height="{height}" fill="{PAPER}"/>{body}</svg>'
-    )

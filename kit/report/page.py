@@ -31,7 +31,8 @@ from kit.fabric.stripes import (
 )
 from kit.fabric.tolerance import USUAL
 from kit.pictures import mix_svg, strip_svg
-from kit.pictures.run import run_rows
+from kit.pictures.run import row_svgs
+from kit.pictures.svg import Svg, element, rect
 from kit.pictures.swatches import SURROUND, swatch
 from kit.plan import Plan, advice_lines, reordered_lines, sizes_table
 from kit.plan.early_joins import turn_words
@@ -84,21 +85,19 @@ def plan_html(
 
 def _colours(plan: Plan) -> dict[str, Any]:
     """What the page says of the run."""
-    best = plan.design.arrangement.best
     yarns = plan.design.laid.yarns
     return {
         "rows": [
-            _safe(row)
-            for row in run_rows(
+            _inline(row)
+            for row in row_svgs(
                 plan.design,
                 limit=plan.choices.judging.jump_limit,
                 n_in_row=min(N_IN_ROW, len(yarns)),
-                best=best.largest if best else None,
                 turns=middle_places(plan),
             )
         ],
         "strips": [
-            _safe(strip_svg(yarns, grey=grey, width=760, height=tall))
+            _inline(strip_svg(yarns, grey=grey, width=760, height=tall))
             for grey, tall in ((False, 30), (True, 16))
         ],
         "for_stripes": FOR_STRIPES,
@@ -205,7 +204,7 @@ def _helpers() -> dict[str, Any]:
         "weight_g": weight_g,
         "family_name": family_name,
         "value_of": value_of,
-        "mix_svg": lambda mix, **size: _safe(mix_svg(mix, **size)),
+        "mix_svg": lambda mix, **size: _inline(mix_svg(mix, **size)),
         "mix_words": mix_words,
         "bridge_words": bridge_words,
         "across_words": across_words,
@@ -215,12 +214,9 @@ def _helpers() -> dict[str, Any]:
     }
 
 
-def _safe(text: str) -> Any:
-    """Text of our own making, in which every name is escaped already. Inside a page an
-    SVG needs no name space, so that no address stands in it."""
-    from markupsafe import Markup
-
-    return Markup(text.replace(' xmlns="http://www.w3.org/2000/svg"', ""))
+def _inline(svg: Svg) -> Svg:
+    """Inside a page an SVG needs no name space, so that no address stands in it."""
+    return Svg(svg.replace(' xmlns="http://www.w3.org/2000/svg"', ""))
 
 
 def _both(worded: Callable[[float, str], str]) -> Callable[[float], Any]:
@@ -228,20 +224,21 @@ def _both(worded: Callable[[float, str], str]) -> Callable[[float], Any]:
     return lambda number: _in_both(partial(worded, number))
 
 
-def _in_both(worded: Callable[[str], str]) -> Any:
+def _in_both(worded: Callable[[str], str]) -> Svg:
     """Words in metric and in imperial units; style shows one of them."""
-    metric, imperial = worded("metric"), worded("imperial")
-    return _safe(f'<span class="m">{metric}</span><span class="i">{imperial}</span>')
+    metric = element("span", worded("metric"), class_="m")
+    return Svg(metric + element("span", worded("imperial"), class_="i"))
 
 
-def _chip(yarn: Yarn, width: int = 30, height: int = 12) -> Any:
+def _chip(yarn: Yarn, width: int = 30, height: int = 12) -> Svg:
     """A small swatch on its own, for a line of text or a table."""
     wide, tall = width + 5, height + 5
-    return _safe(
-        f'<svg class="chip" width="{wide}" height="{tall}" viewBox="0 0 {wide} {tall}" '
-        f'aria-hidden="true"><rect width="100%" height="100%" fill="{SURROUND}"/>'
-        f"{swatch(yarn, 2.5, 2.5, width, height)}</svg>"
-    )
+    return element(
+        "svg", rect(width="100%", height="100%", fill=SURROUND),
+        swatch(yarn, 2.5, 2.5, width, height),
+        class_="chip", width=wide, height=tall, viewBox=f"0 0 {wide} {tall}",
+        aria_hidden="true",
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=1)

@@ -18,7 +18,7 @@ from kit.pictures.fabric_sheet import (
     whole_sheet,
 )
 from kit.pictures.paper import blank, head, image_of, paint, png, write
-from kit.pictures.swatches import PAPER
+from kit.pictures.svg import PAPER
 from tests.helpers.fabrics import knitted
 
 

@@ -13,17 +13,18 @@ from kit.colour import read_mix
 from kit.colour.spaces import hex_to_lab
 from kit.pictures.inventory import group_of
 from kit.pictures.shelf import (
+    BAR_ROOM,
     N_IN_ROW,
     ball,
     cut_at,
     greys_svg,
     in_shelf_order,
+    lengths_svg,
     radius,
     shelf_svg,
-    visible,
 )
 from kit.pictures.swatches import SURROUND
-from tests.helpers.yarns import names, yarn
+from tests.helpers.yarns import LABEL, names, yarn
 
 BLUE, RED, GREY = (40.0, 0.0, -40.0), (45.0, 50.0, 25.0), 60.0
 
@@ -133,12 +134,54 @@ def test_any_name_gives_a_sound_picture(name):
         assert "<script" not in svg
 
 
-def test_joiners_stay_in_names():
-    """Emoji of several parts need the zero-width joiner."""
-    assert visible("👩\u200d👩\x00") == "👩\u200d👩"
-
-
 def test_an_empty_shelf_is_a_picture_too():
     """While a file cannot be read the shelf is bare."""
     ElementTree.fromstring(shelf_svg([]))
     ElementTree.fromstring(greys_svg([]))
+
+
+# --- the lengths ----------------------------------------------------------------------
+
+
+def plain_texts(svg):
+    """The same with blanks for what keeps numbers and units together."""
+    return [text.replace("\xa0", " ").replace("\u202f", " ") for text in texts(svg)]
+
+
+def widths(svg):
+    """Widths of the yarns' edges, px, in the order drawn."""
+    return [
+        float(w) for w in re.findall(r'width="([\d.]+)" height="26" fill="none"', svg)
+    ]
+
+
+def test_bars_are_as_long_as_their_metres():
+    """Twice the metres are twice as long; the longest group fills the room."""
+    svg = lengths_svg([yarn("a", 80, grams=60.0), yarn("b", 30, grams=30.0)])
+    long, short = widths(svg)
+    assert long == pytest.approx(2 * short, abs=0.02)
+    assert long + short == pytest.approx(BAR_ROOM, abs=0.02)
+    assert "360 m · 2 balls" in plain_texts(svg)
+
+
+def test_left_out_and_unknown_lengths_have_no_place():
+    """Only what can be knitted is laid out."""
+    yarns = [
+        yarn("in", 50),
+        yarn("out", 50, role="leave out"),
+        yarn("blank", 50, grams=None),
+    ]
+    assert len(widths(lengths_svg(yarns))) == 1
+
+
+def test_weights_stand_thinnest_first():
+    """By weight the groups follow the yarn weight system, not the alphabet."""
+    lace = replace(LABEL, weight="lace")
+    yarns = [yarn("f", 90), replace(yarn("l", 20), label=lace)]
+    shown = plain_texts(lengths_svg(yarns, by="weight"))
+    assert shown.index("lace") < shown.index("fingering")
+
+
+def test_nothing_to_lay_out():
+    """An empty stash gives an empty picture."""
+    ElementTree.fromstring(lengths_svg([]))

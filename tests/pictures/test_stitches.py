@@ -26,9 +26,9 @@ from kit.pictures.stitches import (
     held,
     held_along,
     in_proportion,
-    png_of,
     srgb255,
     stitch_colours,
+    stitches_png,
 )
 from kit.yarn import Section
 from tests.helpers.fabrics import FOUR, demo, knitted, with_ends
@@ -226,7 +226,7 @@ def test_encoding():
 
 def picture(plan, *, grey=False) -> bytes:
     stitches = stitch_colours(plan)
-    return png_of(greys(stitches) if grey else stitches)
+    return stitches_png(greys(stitches) if grey else stitches)
 
 
 def test_one_pixel_a_stitch():

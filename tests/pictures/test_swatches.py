@@ -11,7 +11,7 @@ from kit.colour import Mix, step_table
 from kit.colour.spaces import hex_to_lab
 from kit.files import shared_folder
 from kit.pictures import swatches
-from kit.pictures.run import group_letters, run_rows, run_svg
+from kit.pictures.run import group_letters, row_svgs, run_svg, strip_svg
 from kit.pictures.shortlist import shortlist_svg
 from kit.plan import plan_blanket
 from tests.helpers.plans import planned, toml
@@ -66,7 +66,7 @@ def test_grey_twin_keeps_value():
 
 def test_run_names_every_yarn_once(plan):
     """Each row is a picture of its own, and each yarn has its caption."""
-    rows = run_rows(plan.design, limit=25)
+    rows = row_svgs(plan.design, limit=25)
     texts = [
         element.text or ""
         for row in rows
@@ -95,7 +95,7 @@ def test_names_are_data():
 
 def test_mix_and_strip_are_well_formed(plan):
     """Small pictures parse, and the strip spans its width."""
-    ElementTree.fromstring(swatches.strip_svg(plan.design.laid.yarns, grey=True))
+    ElementTree.fromstring(strip_svg(plan.design.laid.yarns, grey=True))
     mix = Mix((hex_to_lab("#112233"), hex_to_lab("#ddeeff")), (1, 3))
     ElementTree.fromstring(swatches.mix_svg(mix))
 
@@ -124,11 +124,10 @@ def test_the_two_groups_are_marked():
     """Where a gap between groups sets the best possible, each yarn has its letter, A
     first along the blanket, and the line says what they are."""
     plan = two_tones()
-    best = plan.design.arrangement.best
     letters = group_letters(plan.design)
     yarns = plan.design.laid.yarns
     assert [letters[yarn.name] for yarn in yarns] == ["A"] * 3 + ["B"] * 3
-    said = texts(run_svg(plan.design, limit=25, best=best.largest))
+    said = texts(run_svg(plan.design, limit=25))
     captions = [text for text in said if text.startswith("no. ")]
     assert [text[-3:] for text in captions] == ["· A"] * 3 + ["· B"] * 3
     assert any("groups A and B lie that far apart" in text for text in said)

@@ -62,9 +62,7 @@ class LookPanel(Panel):
         if self._plan is None:
             return strip_svg(())
         design, limit = self._plan.design, self._plan.choices.judging.jump_limit
-        best = design.arrangement.best
-        known, turns = best.largest if best else None, middle_places(self._plan)
-        return run_svg(design, limit=limit, best=known, turns=turns)
+        return run_svg(design, limit=limit, turns=middle_places(self._plan))
 
 
 class _StripLine(Lines):

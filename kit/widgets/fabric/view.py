@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Iterator
 from itertools import groupby
 
@@ -18,10 +17,11 @@ from kit.pictures.stitches import (
     has_fabric,
     heights_cm,
     in_proportion,
-    png_of,
     stitch_colours,
+    stitches_png,
 )
-from kit.pictures.swatches import INK, SURROUND
+from kit.pictures.svg import INK, Svg, drawing, image, path, rect, words
+from kit.pictures.swatches import SURROUND
 from kit.plan import Plan
 from kit.plan.middle import middle_words
 from kit.report.schedule_csv import end_words, join_words
@@ -31,7 +31,7 @@ from kit.yarn.measures import CM_PER_INCH, in_a_stitch, row_span
 
 RIM, EDGE = 26, 20  # px: room for the marks, and beside the picture
 BIG, SMALL = (600.0, 680.0), 170  # px: the most a picture takes
-BLANK = '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>'
+BLANK = drawing(1, 1, "Nothing to show")
 
 
 def near_look(plan: Plan) -> np.ndarray | None:
@@ -42,12 +42,12 @@ def near_look(plan: Plan) -> np.ndarray | None:
 def small_look(plan: Plan, near: np.ndarray | None, *, grey: bool = False) -> bytes:
     """The blanket small, in proportion, as PNG; one grey dot without fabric."""
     if near is None or plan.fabric is None:
-        return png_of(np.full((1, 1, 3), GROUND))
+        return stitches_png(np.full((1, 1, 3), GROUND))
     wide, long = plan.fabric.width_cm, plan.fabric.length_cm
     per_cm = SMALL / max(wide, long)
     height, width = max(1, round(long * per_cm)), max(1, round(wide * per_cm))
     image = in_proportion(plan, near, height=height, width=width)
-    return png_of(greys(image) if grey else image)
+    return stitches_png(greys(image) if grey else image)
 
 
 def big_look(
@@ -68,7 +68,7 @@ def big_look(
     image = from_across(plan, distance_m) if distance_m else _as_high(plan, near)
     if grey:
         image = greys(image)
-    return fabric_svg(png_of(image), fabric, units=units, sharp=distance_m == 0)
+    return fabric_svg(stitches_png(image), fabric, units=units, sharp=distance_m == 0)
 
 
 def _as_high(plan: Plan, stitches: np.ndarray) -> np.ndarray:
@@ -99,39 +99,30 @@ def fabric_svg(
         (within[0] - left) / fabric.width_cm, (within[1] - foot) / fabric.length_cm
     )
     wide, tall = fabric.width_cm * per_cm, fabric.length_cm * per_cm
-    marks = "".join(_marks(wide, tall, per_cm, units))
-    how = "pixelated" if sharp else "auto"
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide + left:.1f}" '
-        f'height="{tall + foot:.1f}" font-family="sans-serif" font-size="10">'
-        f'<rect width="100%" height="100%" fill="{SURROUND}"/>'
-        f'<image x="{RIM}" y="{EDGE / 2}" width="{wide:.2f}" height="{tall:.2f}" '
-        f'preserveAspectRatio="none" style="image-rendering:{how}" '
-        f'href="data:image/png;base64,{b64encode(png).decode()}"/>{marks}</svg>'
-    )
+    how = "image-rendering:pixelated" if sharp else "image-rendering:auto"
+    blanket = image(png, x=RIM, y=EDGE / 2, width=wide, height=tall, style=how)
+    ground = rect(width="100%", height="100%", fill=SURROUND)
+    marks, label = _marks(wide, tall, per_cm, units), "The blanket as knitted"
+    size_px = round(wide + left, 1), round(tall + foot, 1)
+    return drawing(*size_px, label, ground, blanket, marks, font_size=10)
 
 
-def _marks(wide: float, tall: float, per_cm: float, units: str) -> Iterator[str]:
+def _marks(wide: float, tall: float, per_cm: float, units: str) -> Iterator[Svg]:
     """A tick every 10 cm or 4 inches up the side and along the foot, every other one
     with its figure."""
     number, step = (4, 4 * CM_PER_INCH) if units == "imperial" else (10, 10.0)
     apart, foot = step * per_cm, tall + EDGE / 2
     for k in range(int(tall / apart + 1e-9) + 1):
         y = foot - k * apart
-        yield f'<path d="M{RIM - 5},{y:.1f}h4" stroke="{INK}"/>'
+        yield path("M", RIM - 5, y, "h", 4, stroke=INK)
         if k % 2 == 0:
-            yield (
-                f'<text x="{RIM - 7}" y="{max(y + 3, 9):.1f}" text-anchor="end">'
-                f"{k * number}</text>"
-            )
+            figure = f"{k * number}"
+            yield words(figure, RIM - 7, max(y + 3, 9), text_anchor="end")
     for k in range(int(wide / apart + 1e-9) + 1):
         x = RIM + k * apart
-        yield f'<path d="M{x:.1f},{foot + 1:.1f}v4" stroke="{INK}"/>'
+        yield path("M", x, foot + 1, "v", 4, stroke=INK)
         if k % 2 == 0:
-            yield (
-                f'<text x="{x:.1f}" y="{foot + 16:.1f}" text-anchor="middle">'
-                f"{k * number}</text>"
-            )
+            yield words(f"{k * number}", x, foot + 16, text_anchor="middle")
 
 
 # --- in words -------------------------------------------------------------------------

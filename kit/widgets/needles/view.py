@@ -9,7 +9,7 @@ from kit.fabric.ranges import Range
 from kit.needles.log import Log
 from kit.needles.progress import Progress
 from kit.needles.status import Status
-from kit.pictures.stitches import png_of, stitch_colours
+from kit.pictures.stitches import stitch_colours, stitches_png
 from kit.plan import Plan
 from kit.widgets.fabric.view import BLANK, fabric_svg
 from kit.yarn.measures import GRAMS_PER_OUNCE, weighed
@@ -39,7 +39,7 @@ def _svg(plan: Plan, row: int, within: tuple[float, float] | None = None) -> str
     image[:ahead] = PALE * image[:ahead] + (1 - PALE) * WHITE
     size = {"within": within} if within else {}
     return fabric_svg(
-        png_of(image), fabric, units=plan.choices.units, sharp=True, **size
+        stitches_png(image), fabric, units=plan.choices.units, sharp=True, **size
     )
 
 

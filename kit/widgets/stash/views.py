@@ -18,7 +18,7 @@ from kit.pictures.inventory import (
     totals_by_family,
     totals_by_weight,
 )
-from kit.pictures.lengths import lengths_svg
+from kit.pictures.shelf import lengths_svg
 from kit.widgets.lines import Wrapped
 from kit.widgets.panel import STYLE, svg_image
 from kit.widgets.plain_table import PlainTable

@@ -24,6 +24,7 @@ from kit.colour.families import FAMILIES
 from kit.colour.mixes import hexes
 from kit.errors import KitError
 from kit.pictures import mix_svg
+from kit.pictures.svg import drawing, rect
 from kit.pictures.swatches import SURROUND
 from kit.widgets.later import Later
 from kit.widgets.lines import Wrapped
@@ -163,10 +164,8 @@ class ColourField(widgets.VBox):
 
 def blank_swatch() -> str:
     """Neutral grey with nothing on it."""
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="120" height="34">'
-        f'<rect width="120" height="34" fill="{SURROUND}"/></svg>'
-    )
+    ground = rect(width=120, height=34, fill=SURROUND)
+    return drawing(120, 34, "No colour yet", ground)
 
 
 class YarnForm(widgets.VBox):

@@ -18,7 +18,7 @@ _COMMA = re.compile(r",(?!\d+\s*%)")  # between colours; not the decimal one of 
 _SHARE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
 
 
-@draws_itself("kit.pictures.notebook:mix_picture_svg")
+@draws_itself("kit.pictures.swatches:mix_svg")
 @dataclass(frozen=True, slots=True)
 class Mix:
     """Colours (`labs`) with shares that add to 1: one ball, or strands held together.

@@ -67,9 +67,9 @@ def group(*children: Content, x: float, y: float, turn: float = 0) -> Svg:
     return element("g", *children, transform=moved + turned)
 
 
-def rect(**attributes: Value) -> Svg:
-    """A rectangle."""
-    return element("rect", **attributes)
+def rect(*tip: Svg, **attributes: Value) -> Svg:
+    """A rectangle; a title in it is shown by the pointer."""
+    return element("rect", *tip, **attributes)
 
 
 def path(*steps: str | float, **attributes: Value) -> Svg:

@@ -125,7 +125,7 @@ def mix_svg(mix: Mix, *, width: int = 120, height: int = 34) -> Svg:
         body.append(rect(x=at, width=length, **inner, fill=lab_to_hex(lab)))
         at += length
     body.append(rect(x=4, width=width - 8, **inner, fill="none", stroke=PAPER))
-    return drawing(width, height, "A mix of colours", body)
+    return drawing(width, height, repr(mix), body)
 
 
 def mark_of(step: Step) -> str:

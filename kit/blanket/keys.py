@@ -203,6 +203,7 @@ def values_of(choices: Choices) -> dict[str, Any]:
 def yarn_names(item: Any) -> tuple[str, ...]:
     """The names of yarns in one item of a key that holds them.
 
+    >>> from kit.blanket.choices import Carry
     >>> yarn_names("Sage"), yarn_names(("A", "B")), yarn_names(Carry("Mist"))
     (('Sage',), ('A', 'B'), ('Mist',))
     """
@@ -217,6 +218,7 @@ def yarn_names(item: Any) -> tuple[str, ...]:
 def as_toml(items: Iterable[Any]) -> list[Any] | None:
     """Frozen choices as blanket.toml would hold them; None for none.
 
+    >>> from kit.blanket.choices import Carry
     >>> as_toml(("A", ("B", "C")))
     ['A', ['B', 'C']]
     >>> as_toml([Carry("Mist", rows=(1, 60))])

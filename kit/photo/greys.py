@@ -51,7 +51,7 @@ def compare_swatch(seen: Mix, predicted: Mix) -> Comparison:
     Near is in the hand, far across the room; `cause` says what the swatch is against
     the prediction.
 
-    >>> from kit.colour.spaces import solid
+    >>> from kit.colour.mixes import solid
     >>> compare_swatch(solid((40, 0, 0)), solid((50, 0, 0))).cause
     'darker by 10 L*'
     """

@@ -175,7 +175,7 @@ def percents(shares: Sequence[float]) -> tuple[int, ...]:
 def colours_text(mix: Mix) -> str:
     """A mix as a `colours` cell holds it, the largest share first.
 
-    >>> from kit.colour.spaces import read_mix
+    >>> from kit.colour import read_mix
     >>> colours_text(read_mix("#8fa3ad 30%, #c8cdd0 70%")[0])
     '#c8cdd0 70%, #8fa3ad 30%'
     """

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from kit.colour.mixes import read_mix as read_mix
     from kit.colour.steps import steps_along as steps_along
     from kit.errors import KitError as KitError
-    from kit.files.disk import shared_folder as shared_folder
+    from kit.files.folders import shared_folder as shared_folder
     from kit.needles.status import where_things_stand as where_things_stand
     from kit.plan.compose import plan_blanket as plan_blanket
     from kit.plan.compose import plan_stash as plan_stash

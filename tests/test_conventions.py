@@ -19,7 +19,7 @@ from kit.colour.mixes import solid
 from kit.colour.steps import hue_turns
 from kit.errors import KitError, unknown
 from kit.files import read_quantity, read_rows
-from kit.files.cells import CM, GRAMS, METRES_PER_100G, read_tag
+from kit.files.quantities import CM, GRAMS, METRES_PER_100G, read_tag
 from kit.files.workbook import read_sheets
 from kit.yarn import Gauge, Section
 from tests.helpers.runs import run_of_sizes

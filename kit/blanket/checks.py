@@ -13,7 +13,8 @@ from typing import Any
 from kit.colour.families import family_named
 from kit.errors import KitError, unknown
 from kit.files import read_quantity
-from kit.files.cells import Quantity, clean_text
+from kit.files.cells import clean_text
+from kit.files.quantities import Quantity
 
 
 class WrongError(Exception):

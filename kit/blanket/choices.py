@@ -31,7 +31,7 @@ from kit.blanket.checks import (
     table_of,
 )
 from kit.blanket.stash import Yarn
-from kit.files.cells import CM, GRAMS, PER_10CM
+from kit.files.quantities import CM, GRAMS, PER_10CM
 from kit.yarn import Gauge, Section, Swatch
 
 ARRANGEMENTS = ("value", "family", "smoothest")

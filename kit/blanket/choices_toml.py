@@ -22,7 +22,7 @@ from kit.blanket.keys import (
     values_of,
 )
 from kit.errors import Fault, KitError, shorten
-from kit.files.disk import CHOICES
+from kit.files.folders import CHOICES
 
 TOLD = ("colours", "strands", "pace")  # tables whose keys all have a default
 LISTED = ("sections", "carry")  # written as [[sections]], one after the other

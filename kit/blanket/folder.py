@@ -15,7 +15,9 @@ from kit.blanket.stash import Stash, Yarn
 from kit.blanket.stash_csv import read_stash
 from kit.errors import Fault, KitError, shorten, unknown
 from kit.files import digest, read_bytes, save_all, save_text, shared_folder
-from kit.files.disk import CHOICES, SHOP, STASH, file_name, found_as, mend
+from kit.files.folders import CHOICES, SHOP, STASH, file_name
+from kit.files.reading import found_as
+from kit.files.saving import mend
 from kit.late import draws_itself
 
 WORKBOOKS = (".xlsx", ".ods")  # a stash or shop may be one, where there is no .csv

@@ -23,7 +23,9 @@ from kit.blanket.stash_csv import csv_of, read_stash
 from kit.blanket.stash_rows import PER_100G
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table, check_can_save, digest, read_bytes
-from kit.files.disk import CHOICES, STASH, digest_of, mend, save_bytes
+from kit.files.folders import CHOICES, STASH
+from kit.files.reading import digest_of
+from kit.files.saving import mend, save_bytes
 from kit.files.table import Row, by_column
 from kit.files.workbook import ending, is_workbook
 

@@ -11,7 +11,9 @@ from typing import Any
 from kit.colour import Mix, read_mix
 from kit.errors import N_FAULTS_IN_FULL, Fault, KitError, shorten
 from kit.files import Table, read_quantity, read_rows
-from kit.files.cells import (
+from kit.files.cells import clean_text, read_choice, read_name
+from kit.files.csv_records import MOST_CELL_CHARACTERS
+from kit.files.quantities import (
     GRAMS,
     METRES,
     METRES_PER_100G,
@@ -19,13 +21,9 @@ from kit.files.cells import (
     YARDS,
     YARDS_PER_100G,
     YARDS_PER_OZ,
-    clean_text,
-    read_choice,
     read_metres_per_100g,
-    read_name,
     read_tag,
 )
-from kit.files.csv_records import MOST_CELL_CHARACTERS
 from kit.files.table import Row, by_column
 from kit.yarn import weight_class
 from kit.yarn.measures import GRAMS_PER_OUNCE

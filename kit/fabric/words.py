@@ -16,7 +16,7 @@ from kit.fabric.fabric import Fabric, Use
 from kit.fabric.setup import SECOND_HALF_RESERVE, Setup
 from kit.fabric.strands import ROWS_APART, tex_range
 from kit.fabric.stripes import Stripe, is_out_of_range, own_tex
-from kit.files.disk import CHOICES, STASH
+from kit.files.folders import CHOICES, STASH
 from kit.yarn import counted, length, size
 
 

@@ -11,31 +11,31 @@ from typing import TYPE_CHECKING
 from kit.late import late
 
 if TYPE_CHECKING:
-    from kit.files.cells import read_quantity as read_quantity
-    from kit.files.disk import check_can_save as check_can_save
-    from kit.files.disk import digest as digest
-    from kit.files.disk import read_bytes as read_bytes
-    from kit.files.disk import save_all as save_all
-    from kit.files.disk import save_text as save_text
-    from kit.files.disk import shared_folder as shared_folder
-    from kit.files.disk import silence as silence
+    from kit.files.folders import shared_folder as shared_folder
+    from kit.files.quantities import read_quantity as read_quantity
+    from kit.files.reading import digest as digest
+    from kit.files.reading import read_bytes as read_bytes
+    from kit.files.reading import silence as silence
+    from kit.files.saving import check_can_save as check_can_save
+    from kit.files.saving import save_all as save_all
+    from kit.files.saving import save_text as save_text
     from kit.files.table import Table as Table
-    from kit.files.table import read_rows as read_rows
+    from kit.files.table_reader import read_rows as read_rows
 
 _HOMES = {
-    "cells": ("read_quantity",),
-    "disk": (
-        "check_can_save",
+    "folders": ("shared_folder",),
+    "quantities": ("read_quantity",),
+    "reading": (
         "digest",
         "read_bytes",
-        "save_all",
-        "save_text",
-        "shared_folder",
         "silence",
     ),
-    "table": (
-        "Table",
-        "read_rows",
+    "saving": (
+        "check_can_save",
+        "save_all",
+        "save_text",
     ),
+    "table": ("Table",),
+    "table_reader": ("read_rows",),
 }
 __getattr__, __dir__, __all__ = late(__name__, _HOMES)

@@ -20,7 +20,7 @@ _AT_MIDNIGHT = re.compile(r"T00:00(:00(\.0*)?)?$")
 def read_ods(archive: Archive, file: str) -> list[Grid]:
     """The tables in the order of their tabs. Raises KitError."""
     content = archive.part(CONTENT)
-    reader = _Reader(_hidden_styles(content, file), file)
+    reader = _OdsReader(_hidden_styles(content, file), file)
     read_xml(content, file=file, start=reader.start, end=reader.end, text=reader.take)
     return reader.sheets
 
@@ -40,7 +40,7 @@ def _hidden_styles(content: bytes, file: str) -> set[str]:
     return hidden
 
 
-class _Reader:
+class _OdsReader:
     """Reads tables: 9.1.2 to 9.1.4, values 19.379 to 19.389."""
 
     def __init__(self, hidden: set[str], file: str) -> None:

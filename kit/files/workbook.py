@@ -1,12 +1,17 @@
-"""A workbook's bytes to its sheets: .xlsx and .ods, known by what is in them."""
+"""A workbook's bytes to its sheets: .xlsx and .ods, known by what is in them.
+
+Most stashes are text: what reads workbooks is imported when there is one.
+"""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from kit.errors import Fault, KitError
-from kit.files.archive import Archive
-from kit.files.ods import CONTENT, read_ods
-from kit.files.sheet_rows import Grid
-from kit.files.xlsx import WORKBOOK, read_xlsx
+
+if TYPE_CHECKING:
+    from kit.files.archive import Archive
+    from kit.files.sheet_rows import Grid
 
 _ZIP = b"PK\x03\x04"
 _OLD = b"\xd0\xcf\x11\xe0"  # .xls, and what is locked with a password
@@ -29,6 +34,8 @@ def ending(data: bytes) -> str:
         return ".csv"
     if data.startswith(_OLD):
         return ".xls"
+    from kit.files.xlsx import WORKBOOK
+
     return ".xlsx" if WORKBOOK.encode() in data else ".ods"
 
 
@@ -37,6 +44,10 @@ def read_sheets(data: bytes, *, file: str = "") -> list[Grid]:
     if data.startswith(_OLD):
         says = "This is a workbook of an older kind, or one locked with a password"
         raise KitError(Fault("not_a_table", says=says, advice=_SAVE_AS, file=file))
+    from kit.files.archive import Archive
+    from kit.files.ods import CONTENT, read_ods
+    from kit.files.xlsx import WORKBOOK, read_xlsx
+
     archive = Archive(data, file)
     if WORKBOOK in archive:
         return read_xlsx(archive, file)

@@ -56,7 +56,7 @@ def read_xlsx(archive: Archive, file: str) -> list[Grid]:
         kind, part = parts.get(relation, ("", ""))
         if kind == "worksheet" and part in archive:
             grid = Grid(name, hidden, file)
-            _Reader(grid, shared).read(archive.part(part))
+            _XlsxReader(grid, shared).read(archive.part(part))
             sheets.append(grid)
     return sheets
 
@@ -169,7 +169,7 @@ def _unescaped(text: str) -> str:
 # --- one sheet ------------------------------------------------------------------------
 
 
-class _Reader:
+class _XlsxReader:
     """Reads the cells of one sheet: 18.3.1.4 and what stands in it."""
 
     def __init__(self, grid: Grid, shared: _Shared) -> None:

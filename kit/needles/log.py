@@ -21,7 +21,8 @@ from typing import Any
 from kit.blanket import Yarn
 from kit.errors import Fault, KitError, unknown
 from kit.files import Table, read_quantity, read_rows
-from kit.files.cells import GRAMS, OUNCES, Quantity, clean_text, read_choice
+from kit.files.cells import clean_text, read_choice
+from kit.files.quantities import GRAMS, OUNCES, Quantity
 from kit.files.table import Row, by_column, csv_text
 
 LOG = "knitted.csv"

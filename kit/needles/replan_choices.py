@@ -11,7 +11,7 @@ from kit.blanket.keys import as_toml
 from kit.errors import Fault, KitError, unknown
 from kit.fabric.posterior import Posterior
 from kit.files import read_quantity
-from kit.files.cells import CM
+from kit.files.quantities import CM
 from kit.needles.progress import Progress
 from kit.plan import Plan
 from kit.yarn import Swatch, size

@@ -16,7 +16,7 @@ from kit.blanket import Blanket, Yarn, open_blanket
 from kit.blanket.stash_file import BOM
 from kit.errors import Fault, KitError
 from kit.files import Table, digest, read_bytes
-from kit.files.disk import save_bytes
+from kit.files.saving import save_bytes
 from kit.late import draws_itself
 from kit.needles.log import (
     LOG,

@@ -10,7 +10,8 @@ import numpy as np
 
 from kit.errors import Fault, KitError, shorten, unknown
 from kit.files import Table, read_quantity, read_rows
-from kit.files.cells import Quantity, clean_text, read_choice
+from kit.files.cells import clean_text, read_choice
+from kit.files.quantities import Quantity
 from kit.files.table import Row, by_column, csv_text
 from kit.photo.balls import Circle, circles
 from kit.photo.image import Photo, linear_of

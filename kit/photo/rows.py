@@ -18,7 +18,7 @@ from kit.blanket.stash_file import (
 )
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table
-from kit.files.disk import STASH
+from kit.files.folders import STASH
 from kit.photo.correction import Correction
 from kit.photo.marks import SAID, colours_text, spread
 from kit.photo.sampling import Sample

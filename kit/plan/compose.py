@@ -24,7 +24,7 @@ from kit.fabric.fabric import NOT_BEGUN, can_be_made
 from kit.fabric.knitting import continued
 from kit.fabric.smoothing import smoother_run
 from kit.fabric.words import Shared, no_fabric_words, sharing_words
-from kit.files.disk import STASH
+from kit.files.folders import STASH
 from kit.late import draws_itself
 
 UNNAMED = "A blanket"

@@ -24,7 +24,7 @@ from kit.fabric.fabric import NOT_BEGUN, Ahead, Short, Use
 from kit.fabric.setup import set_up
 from kit.fabric.stripes import initial_mm
 from kit.files import read_bytes
-from kit.files.disk import CHOICES
+from kit.files.folders import CHOICES
 from kit.plan import Plan
 
 PLAN = "plan"

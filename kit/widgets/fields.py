@@ -11,7 +11,7 @@ from kit.blanket.keys import check_key
 from kit.colour.families import FAMILIES
 from kit.errors import Fault, KitError
 from kit.files import read_quantity
-from kit.files.cells import CM, GRAMS, INCHES, OUNCES, PER_4_IN, PER_10CM, Quantity
+from kit.files.quantities import CM, GRAMS, INCHES, OUNCES, PER_4_IN, PER_10CM, Quantity
 
 SIZES = {"metric": ("cm", CM), "imperial": ("in", INCHES)}
 COUNT = Quantity({"": 1.0}, "24", 0, 100_000, "")

@@ -197,7 +197,7 @@ def test_any_order_of_many_things():
 
 def test_a_plan_cut_off_is_the_old_or_the_new(tmp_path, monkeypatch):
     """A crash while a plan is put in place: the next opening leaves one plan whole."""
-    monkeypatch.setattr("kit.files.writing.LEFT_OVER_AFTER_S", -1.0)
+    monkeypatch.setattr("kit.files.temporaries.LEFT_OVER_AFTER_S", -1.0)
     (tmp_path / "stash.csv").write_text(BEGUN)
     (tmp_path / "blanket.toml").write_text(CHOICES)
     made = plan_blanket(open_blanket(tmp_path), quick=True)

@@ -16,8 +16,8 @@ import time
 import pytest
 
 from kit.errors import KitError
-from kit.files import save_all, writing
-from kit.files.disk import mend, save_bytes
+from kit.files import save_all, temporaries
+from kit.files.saving import mend, save_bytes
 from tests.trust.faulty import FAILURES, KINDS, FaultySystem
 
 OLDER, OLD, NEW = b"older " * 40, b"old " * 70, b"new " * 90
@@ -31,7 +31,7 @@ on_posix = pytest.mark.skipif(sys.platform == "win32", reason="POSIX calls")
 @pytest.fixture(autouse=True)
 def at_once(monkeypatch):
     """Left-over temporaries are swept at once, so that this is tested too."""
-    monkeypatch.setattr(writing, "LEFT_OVER_AFTER_S", -1.0)
+    monkeypatch.setattr(temporaries, "LEFT_OVER_AFTER_S", -1.0)
     monkeypatch.setattr(os, "fsync", lambda number: None)  # the disk is not tested
 
 
@@ -182,7 +182,7 @@ SAVER = """
 import sys
 from pathlib import Path
 from kit.files import (save_all)
-from kit.files.disk import (save_bytes)
+from kit.files.saving import (save_bytes)
 folder = Path(sys.argv[1])
 print("begun", flush=True)
 k = 0

@@ -21,7 +21,7 @@ from kit.blanket import open_blanket
 from kit.blanket.stash_csv import csv_of, read_stash
 from kit.files.cells import clean_text
 from kit.files.csv_records import guard, unguard
-from kit.files.disk import file_name
+from kit.files.folders import file_name
 from kit.pictures import fabric_pictures, greys_svg, run_svg, shelf_svg
 from kit.pictures.paper import png
 from kit.pictures.shortlist import shortlist_svg

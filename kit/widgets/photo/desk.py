@@ -8,7 +8,7 @@ from typing import Any
 from kit.colour import Mix, mean_lab
 from kit.errors import Fault, KitError, shorten
 from kit.fabric.stripes import held_mix
-from kit.files.disk import STASH
+from kit.files.folders import STASH
 from kit.photo import Sample
 from kit.photo.greys import compare_swatch, grey_pictures
 from kit.photo.marks import colours_text, spread

@@ -8,7 +8,7 @@ from typing import Any
 
 from kit.errors import Fault, KitError, shorten
 from kit.files import digest, read_bytes, save_all, save_text
-from kit.files.disk import file_name
+from kit.files.folders import file_name
 from kit.photo import Photo, Region, read_photo, read_regions
 from kit.photo.image import thumbnail_png
 from kit.photo.marks import PHOTOS, kinds_marked, photos_in, regions_path

@@ -6,7 +6,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.files.cells import GRAMS, METRES, OUNCES, YARDS
+from kit.files.quantities import GRAMS, METRES, OUNCES, YARDS
 from kit.widgets.fields import NumberField
 from kit.widgets.lines import Wrapped
 from kit.widgets.panel import Controls, Panel

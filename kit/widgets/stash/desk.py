@@ -25,7 +25,7 @@ from kit.blanket.stash_file import (
 from kit.blanket.stash_rows import MASSES, PER_100G
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table
-from kit.files.disk import STASH
+from kit.files.folders import STASH
 from kit.pictures.inventory import stash_frame
 from kit.widgets.fields import needed
 from kit.widgets.lines import Lines, messages_beside

@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from kit.errors import Fault, KitError
-from kit.files.refusals import refuse_folder
+from kit.files.reading import refuse_folder
 
 LEFT_OVER_AFTER_S = 60.0
 TEMPORARY = re.compile(r"\.[0-9a-f]{16}\.saving")

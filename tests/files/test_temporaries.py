@@ -9,9 +9,9 @@ import time
 import pytest
 
 from kit.errors import KitError
-from kit.files import writing
-from kit.files.disk import save_all, save_bytes
-from kit.files.writing import holds, kept_beside, sweep, sync_folder, write_beside
+from kit.files import temporaries
+from kit.files.saving import save_all, save_bytes
+from kit.files.temporaries import holds, kept_beside, sweep, sync_folder, write_beside
 
 on_posix = pytest.mark.skipif(sys.platform == "win32", reason="POSIX modes")
 LEFT = ".0123456789abcdef.saving"
@@ -23,7 +23,7 @@ def names_in(folder):
 
 def test_left_over_temporaries_are_swept(tmp_path):
     """Old ones go with the next save, fresh ones and files of others stay."""
-    old = time.time() - 2 * writing.LEFT_OVER_AFTER_S
+    old = time.time() - 2 * temporaries.LEFT_OVER_AFTER_S
     others = (".mine.saving", "0123456789abcdef.saving", ".0123456789ABCDEF.saving")
     for name in (LEFT, *others):
         (tmp_path / name).write_bytes(b"half")
@@ -37,7 +37,7 @@ def test_left_over_temporaries_are_swept(tmp_path):
 def test_sweeping_is_never_in_the_way(tmp_path, monkeypatch):
     """A left-over that will not go is left."""
     (tmp_path / LEFT).mkdir()
-    monkeypatch.setattr(writing, "LEFT_OVER_AFTER_S", -1.0)
+    monkeypatch.setattr(temporaries, "LEFT_OVER_AFTER_S", -1.0)
     sweep(tmp_path)
     assert names_in(tmp_path) == [LEFT]
 

@@ -1,24 +1,19 @@
-"""The only place that opens the user's files: reading, safe saving, shared folders."""
+"""Files, and sets of files, saved whole or not at all."""
 
 from __future__ import annotations
 
 import errno
-import hashlib
 import json
 import os
-import re
 import shutil
-import stat
-import unicodedata
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import TextIO
 
 from kit.errors import Fault, KitError
 from kit.files.locking import one_at_a_time
-from kit.files.refusals import changed, in_words, refuse_folder
-from kit.files.writing import (
+from kit.files.reading import digest, digest_of, in_words
+from kit.files.temporaries import (
     TEMPORARY,
     discard,
     holds,
@@ -31,56 +26,8 @@ from kit.files.writing import (
     write_beside,
 )
 
-MOST_BYTES = 50_000_000
 LEAST_FREE_BYTES = 1_000_000  # ours: a stash with its .bak is far smaller
-STASH, SHOP, CHOICES = "stash.csv", "shop.csv", "blanket.toml"  # of a blanket
 LIST = ".shadepath.saving.json"  # what is to go where, while a set is put in place
-
-
-# --- reading --------------------------------------------------------------------------
-
-
-def read_bytes(path: str | Path, *, most_bytes: int = MOST_BYTES) -> bytes:
-    """All bytes of a plain file of at most `most_bytes`. Raises KitError."""
-    path = Path(path)
-    with in_words(path, "read"):
-        refuse_folder(path)
-        if not stat.S_ISREG(path.stat().st_mode):  # a pipe would wait for ever
-            raise KitError(Fault("not_a_file", says=f"{path} is not a plain file"))
-        with path.open("rb") as file:
-            data = file.read(most_bytes + 1)
-    if len(data) > most_bytes:
-        says = f"{path} is larger than {most_bytes / 1e6:g} MB, the most that is read"
-        advice = "Check that it is the right file."
-        raise KitError(Fault("too_big", says=says, advice=advice))
-    return data
-
-
-def digest(path: str | Path) -> str:
-    """What a file holds now as a short text (SHA-256); "" where there is none."""
-    path = Path(path)
-    return digest_of(read_bytes(path)) if os.path.lexists(path) else ""
-
-
-def digest_of(data: bytes) -> str:
-    """The same of bytes at hand."""
-    return hashlib.sha256(data).hexdigest()
-
-
-def found_as(path: str | Path, endings: Sequence[str]) -> Path:
-    """The file, or where it is not there one of its name with another ending that is.
-
-    >>> found_as("nowhere/stash.csv", [".xlsx"]).name
-    'stash.csv'
-    """
-    path = Path(path)
-    if os.path.lexists(path):
-        return path
-    others = (path.with_suffix(ending) for ending in endings)
-    return next((other for other in others if other.is_file()), path)
-
-
-# --- saving ---------------------------------------------------------------------------
 
 
 def check_can_save(path: str | Path) -> None:
@@ -151,7 +98,7 @@ def save_bytes(
             known = unless_changed_since
             if known is not None and known != digest(target):
                 copy = kept_beside(target, data) if copy_beside else None
-                raise KitError(changed(path, copy))
+                raise KitError(_changed(path, copy))
             new = write_beside(target, data)
             with placing(new, target):
                 if keep_previous and target.exists():
@@ -257,40 +204,10 @@ def _put_in_place(
         raise
 
 
-def silence(stream: TextIO) -> None:
-    """Lead what is still printed to nowhere: whoever read it is gone."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, stream.fileno())
-    os.close(nowhere)
-
-
-# --- names and folders ----------------------------------------------------------------
-
-# Names that Windows keeps for devices, whatever their ending.
-_RESERVED = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])(\.|$)", re.IGNORECASE)
-
-
-def file_name(text: str, *, otherwise: str = "blanket") -> str:
-    """Any text as a name that every system takes; `otherwise` where nothing is left.
-
-    Letters and digits of all scripts stay; at most 80 bytes, so that endings fit.
-
-    >>> file_name("Reading-room throw: no. 2/3")
-    'Reading-room-throw-no.-2-3'
-    """
-    kept = "".join(
-        c if c in "._" or unicodedata.category(c)[0] in "LMN" else "-"
-        for c in unicodedata.normalize("NFC", text)
-    )
-    kept = re.sub("-+", "-", kept).encode()[:80].decode(errors="ignore").strip("-._")
-    return f"_{kept}" if _RESERVED.match(kept) else kept or otherwise
-
-
-def shared_folder(name: str) -> Path:
-    """Where the kit's own "data" or "notebooks" lie: in the package, or beside it."""
-    package = Path(__file__).resolve().parents[1]
-    for folder in (package / name, package.parent / name):
-        if folder.is_dir():
-            return folder
-    says = f"The kit's own folder {name} is missing"
-    raise KitError(Fault("missing_folder", says=says, advice="Install the kit again."))
+def _changed(path: Path, copy: Path | None) -> Fault:
+    """The fault of a file that is not what was read; `copy` is what is kept instead."""
+    says = f"{path} was not saved: another program has changed it since it was read"
+    advice = "Read it again and make the change once more."
+    if copy:
+        advice += f" What was to be saved is kept beside it as {copy.name}."
+    return Fault("changed_elsewhere", says=says, advice=advice)

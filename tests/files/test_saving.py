@@ -1,4 +1,4 @@
-"""Reading and saving the user's files."""
+"""Files and sets of files saved whole or not at all."""
 
 import errno
 import os
@@ -9,25 +9,10 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from kit.errors import KitError
-from kit.files.disk import (
-    LIST,
-    MOST_BYTES,
-    check_can_save,
-    digest,
-    digest_of,
-    file_name,
-    found_as,
-    mend,
-    read_bytes,
-    save_all,
-    save_bytes,
-    save_text,
-    shared_folder,
-)
+from kit.files.reading import MOST_BYTES, digest, digest_of, read_bytes
+from kit.files.saving import LIST, check_can_save, mend, save_all, save_text
 
 on_posix = pytest.mark.skipif(sys.platform == "win32", reason="POSIX modes and links")
 
@@ -44,55 +29,6 @@ def test_what_is_saved_is_read(tmp_path):
     """Text comes back as UTF-8 with its line ends as they were."""
     save_text(tmp_path / "stash.csv", "Crème\r\nSage\n")
     assert read_bytes(tmp_path / "stash.csv") == b"Cr\xc3\xa8me\r\nSage\n"
-
-
-def test_missing_file_is_said(tmp_path):
-    """A file that is not there is one sentence and what to do."""
-    path = tmp_path / "stash.csv"
-    with pytest.raises(KitError) as caught:
-        read_bytes(path)
-    said = f"There is no file {path}. Check its name and its folder."
-    assert str(caught.value) == said
-
-
-def test_folder_is_no_file(tmp_path):
-    """A folder is refused for reading and for saving."""
-    said = f"{tmp_path} is a folder, not a file."
-    with pytest.raises(KitError) as caught:
-        read_bytes(tmp_path)
-    assert str(caught.value) == said
-    with pytest.raises(KitError) as caught:
-        save_bytes(tmp_path, b"x")
-    assert str(caught.value) == said
-
-
-def test_too_big_is_said(tmp_path):
-    """One byte over the cap is refused, the cap itself is read."""
-    path = tmp_path / "stash.csv"
-    path.write_bytes(b"x" * 1000)
-    assert len(read_bytes(path, most_bytes=1000)) == 1000
-    with pytest.raises(KitError) as caught:
-        read_bytes(path, most_bytes=999)
-    said = f"{path} is larger than 0.000999 MB, the most that is read. "
-    assert str(caught.value) == said + "Check that it is the right file."
-
-
-@on_posix
-def test_pipe_is_refused(tmp_path):
-    """A pipe is refused at once instead of waited for."""
-    os.mkfifo(tmp_path / "pipe")
-    for act in (read_bytes, lambda path: save_bytes(path, b"x")):
-        with pytest.raises(KitError) as caught:
-            act(tmp_path / "pipe")
-        assert str(caught.value) == f"{tmp_path / 'pipe'} is not a plain file."
-
-
-def test_impossible_name_is_said(tmp_path):
-    """A name that no file can have is a KitError too."""
-    with pytest.raises(KitError, match=r"cannot be read: its name cannot be used"):
-        read_bytes("sta\0sh.csv")
-    with pytest.raises(KitError, match="cannot be saved"):
-        save_text(tmp_path / ("s" * 5000), "")
 
 
 def test_missing_folder_is_said(tmp_path):
@@ -176,18 +112,6 @@ def test_what_was_to_be_saved_is_kept_beside(tmp_path):
     assert str(caught.value) == said
     assert path.read_text() == "by hand"
     assert (tmp_path / "stash.copy.csv").read_text() == "ours"
-
-
-def test_a_file_under_another_ending(tmp_path):
-    """The file itself first, then the endings in their order, else the file's name."""
-    path = tmp_path / "stash.csv"
-    assert found_as(path, [".xlsx", ".ods"]) == path
-    (tmp_path / "stash.ods").touch()
-    (tmp_path / "stash.xlsx").mkdir()
-    assert found_as(path, [".xlsx", ".ods"]) == tmp_path / "stash.ods"
-    path.touch()
-    assert found_as(path, [".xlsx", ".ods"]) == path
-    assert digest(path) == digest_of(b"")
 
 
 @on_posix
@@ -361,44 +285,3 @@ def test_file_in_use_leaves_the_last_set(tmp_path, monkeypatch, n_done):
         "b": b"old b",
         "c": b"old c",
     }
-
-
-@pytest.mark.parametrize(
-    ("text", "name"),
-    [
-        ("Reading-room throw", "Reading-room-throw"),
-        ("../../stash", "stash"),
-        ("a/b\\c:d*e?f", "a-b-c-d-e-f"),
-        ("CON", "_CON"),
-        ("nul.txt", "_nul.txt"),
-        (".hidden. ", "hidden"),
-        ("Cre\u0300me", "Crème"),
-        ("毛糸 ऊन", "毛糸-ऊन"),
-        ("🧶", "blanket"),
-        ("", "blanket"),
-    ],
-)
-def test_file_names(text, name):
-    """Text becomes a name that is plain, visible and allowed everywhere."""
-    assert file_name(text) == name
-
-
-@given(st.text(max_size=200))
-def test_any_text_is_a_file_name(text):
-    """No text makes a name that a system would refuse or read as a path."""
-    name = file_name(text)
-    assert 0 < len(name.encode()) <= 81
-    assert not set(name) & set('/\\:*?"<>|\0\n')
-    assert name.strip(". ") == name
-    assert file_name(name) == name
-
-
-def test_shared_folder():
-    """The kit's own folders are found; one that is not there is said."""
-    assert (shared_folder("data").parent / "kit").is_dir() or (
-        shared_folder("data").parent.name == "kit"
-    )
-    with pytest.raises(KitError) as caught:
-        shared_folder("wool")
-    said = "The kit's own folder wool is missing. Install the kit again."
-    assert str(caught.value) == said

@@ -205,7 +205,9 @@ def test_a_plan_cut_off_is_the_old_or_the_new(tmp_path, monkeypatch):
     old, new = (dict.fromkeys(names, mark) for mark in (b"old", b"new"))
 
     def write(files):
-        monkeypatch.setattr("kit.report.report.plan_files", lambda plan: files)
+        monkeypatch.setattr(
+            "kit.report.report.plan_files", lambda plan, pictures: files
+        )
         write_plan(made, tmp_path / "plan")
 
     found, n_mended = old, 0

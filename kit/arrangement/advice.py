@@ -15,7 +15,7 @@ from kit.arrangement.orders import family_name, value_of
 from kit.arrangement.suggestions import worst_gaps
 from kit.blanket import Choices, Yarn
 from kit.colour import step_table
-from kit.colour.steps import largest_step, out_of_order
+from kit.colour.steps import JUST_TOLD, largest_step, out_of_order
 from kit.errors import shorten
 
 FEWER = 1e-9  # dE00: it must lower the jump by more than this
@@ -314,12 +314,12 @@ def advice_words(one: Advice, *, mirrored: bool = False) -> str:
     largest = (
         f"the largest step goes from {one.largest_before:.1f} to "
         f"{one.largest_after:.1f}"
-        if one.largest_after < one.largest_before - 0.05
+        if one.largest_after < one.largest_before - JUST_TOLD
         else f"the largest step stays {one.largest_after:.1f}"
     )
     new = (
         f"no new step is over {one.step_after:.1f}"
-        if one.step_after >= 0.05
+        if one.step_after >= JUST_TOLD
         else "no new step arises"
     )
     broken = f" But {', and '.join(one.breaks)}." if one.breaks else ""

@@ -18,11 +18,10 @@ from kit.arrangement.design import (
 from kit.arrangement.layout import lay_out
 from kit.arrangement.orders import arrange
 from kit.blanket import Choices, Yarn
-from kit.colour.steps import jumps, largest_step
+from kit.colour.steps import JUST_TOLD, jumps, largest_step
 from kit.errors import shorten
 
 N_TRIED = {"smoothest": 4, "value": 12, "family": 12}  # sets; each is arranged whole
-FEWER = 0.05  # dE00: nearer than that, neither way is called the better
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ class Reordered:
     @property
     def better(self) -> str:
         """ "put in", "arranged anew" or "either"."""
-        if abs(self.put_in - self.arranged) <= FEWER:
+        if abs(self.put_in - self.arranged) <= JUST_TOLD:
             return "either"
         return "put in" if self.put_in < self.arranged else "arranged anew"
 

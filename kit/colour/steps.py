@@ -18,6 +18,7 @@ LEAST_JUMP = 10.0  # dE00: below this nothing stands out (our convention)
 STANDS_OUT = 2.0  # times the median of the nearest steps (our convention)
 N_NEAREST = 8  # steps (our convention)
 TURN = 60.0  # degrees of hue (our convention)
+JUST_TOLD = 0.05  # dE00: less is no difference where steps are told to a tenth
 MOST_REMEMBERED = 20_000  # pairs of mixes
 
 Pair = tuple[Mix, Mix]
@@ -157,7 +158,7 @@ def median_step(steps: Sequence[Step]) -> float:
 def step_words(step: Step, one: Mix, two: Mix) -> str:
     """A step whole: its size, near and far where they differ, jump or accent, terms."""
     size = f"step {step.size:.1f}"
-    if abs(step.near - step.far) >= 0.05:
+    if abs(step.near - step.far) >= JUST_TOLD:
         size += f" (in the hand {step.near:.1f}, across the room {step.far:.1f})"
     if step.join:
         size += ", where the run starts anew"

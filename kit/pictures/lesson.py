@@ -25,7 +25,7 @@ from kit.colour.families import CENTRES, HUE_STARTS
 from kit.colour.mixes import solid
 from kit.colour.scielab import pixels_per_degree, seen_from
 from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex, lab_to_linear, oklab
-from kit.colour.steps import LEAST_JUMP
+from kit.colour.steps import JUST_TOLD, LEAST_JUMP
 from kit.pictures.stitches import stitches_png
 from kit.pictures.svg import (
     INK,
@@ -49,7 +49,6 @@ STITCH_MM = 5
 AFAR_M = (0.3, 1, 2, 4, 8, 16)
 PLANE = 190  # px: radius of the hue circle, for a chroma of OUTER
 OUTER = 0.20  # Oklab chroma at the rim
-LEAST_TOLD = 0.05  # dE00: less is no difference in the numbers told
 ALONE = "One yarn has no neighbour."
 
 
@@ -262,7 +261,7 @@ def near_and_far(plan: Plan) -> Lesson:
     far_off = _table(yarns, view=1)
     gain = np.where(far_off < LEAST_JUMP, _table(yarns, view=0) - far_off, 0)
     one, two, gained = _largest(yarns, gain)
-    if gained < LEAST_TOLD:
+    if gained < JUST_TOLD:
         return _in_words(
             "No two yarns here lie close across the room and apart in the hand."
         )

@@ -15,7 +15,7 @@ from kit.blanket import Blanket, Choices, Stash, Yarn, choose
 from kit.blanket.choices_toml import default_sentences
 from kit.blanket.keys import told_in
 from kit.colour import Step
-from kit.colour.steps import largest_step
+from kit.colour.steps import JUST_TOLD, largest_step
 from kit.errors import Fault, KitError, shorten
 from kit.fabric import Fabric, Start, make_fabric, stripe_steps
 from kit.fabric.care import cautions
@@ -58,13 +58,19 @@ class Plan:
         return f"Plan({self.choices.name!r}, {self.design!r}, {made})"
 
     @property
+    def flows_better_on_stripes(self) -> bool:
+        """Whether the largest step between stripes is less than by the balls' own
+        order, by enough to be told."""
+        others = self.largest_by_yarn_order
+        return others is not None and (
+            others > largest_step(self.fabric_steps) + JUST_TOLD
+        )
+
+    @property
     def for_stripes(self) -> bool:
         """Whether the order was sought on the stripes and flows better there than the
         balls' own; the steps between its balls then do not count."""
-        others = self.largest_by_yarn_order
-        if others is None or self.choices.arranging.by != "smoothest":
-            return False
-        return others > largest_step(self.fabric_steps) + 0.05
+        return self.choices.arranging.by == "smoothest" and self.flows_better_on_stripes
 
     @cached_property
     def assumed(self) -> tuple[str, ...]:

@@ -141,8 +141,8 @@ def _stripe_steps(plan: Plan) -> str:
         f"Largest step between stripes {between:.1f}, between neighbouring balls "
         f"{largest_step(plan.design.steps):.1f}"
     )
-    other = plan.largest_by_yarn_order
-    if other is not None and other > between + 0.05:
+    if plan.flows_better_on_stripes:
+        other = plan.largest_by_yarn_order
         said += f" (ordered by the balls alone, {other:.1f} between stripes)"
     return f"{said}."
 

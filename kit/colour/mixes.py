@@ -44,7 +44,7 @@ class Mix:
         object.__setattr__(self, "labs", labs)
 
     def __repr__(self) -> str:
-        parts = (f"{h} {s:.0%}" for h, s in zip(hexes(self), self.shares, strict=True))
+        parts = (f"{colour} {share:.0%}" for colour, share in hex_shares(self))
         return f"Mix({', '.join(parts)}; L* {mean_lab(self)[0]:.1f})"
 
 
@@ -60,6 +60,11 @@ def solid(lab: Sequence[float]) -> Mix:
 def hexes(mix: Mix) -> tuple[str, ...]:
     """The colours of a mix as `#rrggbb`."""
     return tuple(lab_to_hex(lab) for lab in mix.labs)
+
+
+def hex_shares(mix: Mix) -> list[tuple[str, float]]:
+    """A mix as pairs of hex colour and share."""
+    return list(zip(hexes(mix), mix.shares, strict=True))
 
 
 @lru_cache(maxsize=50_000)

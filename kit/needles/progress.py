@@ -72,7 +72,7 @@ class Join:
 class Progress:
     """How far a plan has been knitted, and what is to be expected of the rest.
 
-    so_far     as knitted: row, stripes, strands on the needle
+    knitted    so far: row, stripes, strands on the needle
     rows       the plan's last row
     posterior  pace and balls after all readings
     pace       yarn in a stitch as a share of the plan's

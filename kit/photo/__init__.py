@@ -2,8 +2,8 @@
 
 A `Photo` is read safely, regions on it are marked or suggested, a grey card or target
 corrects the light, and each region is sampled into a mix with its error (`sample`).
-`read_marked` does all of it for a photo
-that is marked, `add_to_stash` writes the yarns as rows.
+`read_marked` does all of it for a photo that is marked, `add_to_stash` writes the yarns
+as rows.
 """
 
 from typing import TYPE_CHECKING
@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     from kit.photo.correction import Correction as Correction
     from kit.photo.image import Photo as Photo
     from kit.photo.image import read_photo as read_photo
+    from kit.photo.marks import add_to_stash as add_to_stash
     from kit.photo.marks import read_marked as read_marked
     from kit.photo.regions import Region as Region
     from kit.photo.regions import read_regions as read_regions
     from kit.photo.regions import suggest_regions as suggest_regions
-    from kit.photo.rows import add_to_stash as add_to_stash
     from kit.photo.sampling import Sample as Sample
     from kit.photo.sampling import sample as sample
 
@@ -28,13 +28,15 @@ _HOMES = {
         "Photo",
         "read_photo",
     ),
-    "marks": ("read_marked",),
+    "marks": (
+        "add_to_stash",
+        "read_marked",
+    ),
     "regions": (
         "Region",
         "read_regions",
         "suggest_regions",
     ),
-    "rows": ("add_to_stash",),
     "sampling": (
         "Sample",
         "sample",

@@ -16,7 +16,7 @@ from kit.photo.highlights import FLAT, crowns, strand_width, unevenness, within
 from kit.photo.palette import (
     SHADE_UNIT,
     groups,
-    lab16_of,
+    linear_to_lab16,
     lit,
     missing_colour,
     nearest,
@@ -61,7 +61,7 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Colours:
+class BallColours:
     """Colours found, (L* + 16, a, b) as they are in the middle of the ball (k, 3).
 
     own        the colour of each counted pixel (n,), and its place (n, 2)
@@ -87,7 +87,7 @@ def face_of(piece: Cutting) -> Face:
     linear, across, whole = (_scaled(plane, by) for plane in planes)
     inside = whole[..., 0] > 0.99
     if not inside.any():
-        return Face(lab16_of(linear), linear, inside, across, inside, 1.0, 0.5)
+        return Face(linear_to_lab16(linear), linear, inside, across, inside, 1.0, 0.5)
     strand = strand_width(_light(linear), inside)
     by = min(int(strand // STRAND), max(inside.shape) // LEAST_ACROSS)
     if by > 1:
@@ -97,8 +97,12 @@ def face_of(piece: Cutting) -> Face:
     crown = crowns(light, inside, strand)
     few = crown.sum() < max(LEAST_PIXELS, 0.02 * inside.sum())
     if few or unevenness(light, inside, strand) < FLAT:
-        return Face(lab16_of(linear), linear, inside, across, inside, strand, 0.5)
-    return Face(lab16_of(linear), linear, inside, across, crown, strand, LIT_PART)
+        return Face(
+            linear_to_lab16(linear), linear, inside, across, inside, strand, 0.5
+        )
+    return Face(
+        linear_to_lab16(linear), linear, inside, across, crown, strand, LIT_PART
+    )
 
 
 def _light(linear: np.ndarray) -> np.ndarray:
@@ -116,9 +120,11 @@ def _scaled(plane: np.ndarray, by: int) -> np.ndarray:
     return squares.mean(axis=(1, 3))
 
 
-def colours_of(face: Face, rng: np.random.Generator) -> Colours:
+def face_colours(face: Face, rng: np.random.Generator) -> BallColours:
     """The colours on the crowns, then those that only show between."""
-    along = lab16_of(within(face.linear, face.crown, max(ALONG * face.strand, 0.5)))
+    along = linear_to_lab16(
+        within(face.linear, face.crown, max(ALONG * face.strand, 0.5))
+    )
     uneven = _uneven(to_units(along), face.strand)[face.crown]
     crown16 = along[face.crown]
     centres, fall = _on_crowns(face, crown16, uneven, rng)
@@ -142,7 +148,7 @@ def colours_of(face: Face, rng: np.random.Generator) -> Colours:
             mine, part = _purest(pixels, own, centres, k), LIT_PURE
         found[k], unsteady[k] = lit(mine, part), np.log(mine[:, 0]).std()
     places = face.across.reshape(-1, 2)[some]
-    return Colours(found, own, places, unsteady, np.arange(len(centres)) < n_crown)
+    return BallColours(found, own, places, unsteady, np.arange(len(centres)) < n_crown)
 
 
 def _even_share(on_crown: np.ndarray, uneven: np.ndarray, n: int) -> np.ndarray:

@@ -10,8 +10,8 @@ import math
 
 import numpy as np
 
-from kit.photo.image import Photo, linear_of
-from kit.photo.palette import lab16_of, to_units
+from kit.photo.image import Photo, srgb255_to_linear
+from kit.photo.palette import linear_to_lab16, to_units
 
 LONGEST = 480  # cells a side the picture is looked at in
 APART = 1.6  # units: farther from the ground, a cell is not ground
@@ -70,11 +70,11 @@ def _cells(pixels: np.ndarray, by: int) -> tuple[np.ndarray, np.ndarray]:
     step[:-1] += np.abs(np.diff(green, axis=0))
     step[:, :-1] += np.abs(np.diff(green, axis=1))
     fine = max(1, by // 3)  # a sample of each cell is enough for its colour
-    some = linear_of(pixels[::fine, ::fine])
+    some = srgb255_to_linear(pixels[::fine, ::fine])
     linear = _mean_of_cells(some, (height, width))
     level = _mean_of_cells(green[..., None].astype(np.float32), (height, width))
     rough = _mean_of_cells(step[..., None], (height, width)) / (level + 30)
-    return lab16_of(linear), rough[..., 0]
+    return linear_to_lab16(linear), rough[..., 0]
 
 
 def _mean_of_cells(plane: np.ndarray, shape: tuple[int, int]) -> np.ndarray:

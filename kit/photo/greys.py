@@ -16,7 +16,7 @@ from kit.colour.causes import why
 from kit.colour.difference import far_steps, near_steps
 from kit.colour.spaces import LINEAR_TO_XYZ, linear_to_srgb1
 from kit.photo.correction import NO_CORRECTION, Correction, corrected
-from kit.photo.image import Photo, linear_of
+from kit.photo.image import Photo, srgb255_to_linear
 from kit.photo.regions import Region
 from kit.pictures.paper import DOTS, WIDTH, Sheet, blank, image_of, paint, png, write
 from kit.pictures.svg import INK, PAPER
@@ -100,7 +100,7 @@ def _fitted(photo: Photo) -> tuple[np.ndarray, float]:
     scale = min(WIDTH / width, MOST_HIGH / height)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
     image = Image.fromarray(photo.pixels).resize(size, Image.Resampling.BOX)
-    return linear_of(np.asarray(image)), scale
+    return srgb255_to_linear(np.asarray(image)), scale
 
 
 def _drawn(

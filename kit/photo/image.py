@@ -47,7 +47,7 @@ class Photo:
         return f"Photo({self.name or 'no name'}: {width} × {height})"
 
 
-def linear_of(srgb255: np.ndarray) -> np.ndarray:
+def srgb255_to_linear(srgb255: np.ndarray) -> np.ndarray:
     """sRGB 0-255 (uint8) to linear light 0-1 (float32), any shape."""
     return _decoding()[srgb255]
 
@@ -63,7 +63,7 @@ def _encoding() -> np.ndarray:
     return np.round(255 * linear_to_srgb1(steps)).astype(np.uint8)
 
 
-def srgb255_of(linear: np.ndarray) -> np.ndarray:
+def linear_to_srgb255(linear: np.ndarray) -> np.ndarray:
     """Linear light to sRGB 0-255 (uint8), any shape; what lies outside 0-1 is cut."""
     steps = np.clip(linear, 0, 1) * 65_535 + 0.5
     return _encoding()[steps.astype(np.uint16)]
@@ -265,8 +265,8 @@ def _mean_of_squares(srgb255: np.ndarray, by: int) -> np.ndarray:
     if by == 1:
         return srgb255
     height, width = srgb255.shape[0] // by, srgb255.shape[1] // by
-    squares = linear_of(srgb255).reshape(height, by, width, by, 3)
-    return srgb255_of(squares.mean(axis=(1, 3)))
+    squares = srgb255_to_linear(srgb255).reshape(height, by, width, by, 3)
+    return linear_to_srgb255(squares.mean(axis=(1, 3)))
 
 
 # --- what can go wrong ----------------------------------------------------------------
@@ -324,7 +324,7 @@ def _broken(error: Exception, name: str) -> KitError:
 # --- showing --------------------------------------------------------------------------
 
 
-def thumbnail_png(photo: Photo, *, longest: int = 1400) -> bytes:
+def photo_png(photo: Photo, *, longest: int = 1400) -> bytes:
     """The photo as a PNG of at most `longest` pixels a side: pixels, nothing else."""
     from PIL import Image
 
@@ -333,10 +333,10 @@ def thumbnail_png(photo: Photo, *, longest: int = 1400) -> bytes:
     if scale < 1:
         size = [max(1, round(side * scale)) for side in image.size]
         image = image.resize(size, Image.Resampling.BOX, reducing_gap=2.0)
-    return png_of(np.asarray(image))
+    return _png_of(np.asarray(image))
 
 
-def png_of(srgb255: np.ndarray) -> bytes:
+def _png_of(srgb255: np.ndarray) -> bytes:
     """An array of sRGB 0-255, (h, w, 3) or (h, w), as PNG bytes without metadata."""
     from PIL import Image
 

@@ -42,12 +42,12 @@ def from_units(units: np.ndarray) -> np.ndarray:
     return np.stack([light, units[..., 1] * scale, units[..., 2] * scale], axis=-1)
 
 
-def lab16_of(linear: np.ndarray) -> np.ndarray:
+def linear_to_lab16(linear: np.ndarray) -> np.ndarray:
     """Linear sRGB to (L* + 16, a, b): shading multiplies all three by one factor."""
     return linear_to_lab(np.maximum(linear, 1e-5)) + np.array([16.0, 0, 0])
 
 
-def linear_of(lab16: np.ndarray) -> np.ndarray:
+def lab16_to_linear(lab16: np.ndarray) -> np.ndarray:
     """(L* + 16, a, b) to linear sRGB."""
     return lab_to_linear(lab16 - np.array([16.0, 0, 0]))
 
@@ -146,8 +146,8 @@ def is_blend(colour: np.ndarray, others: np.ndarray, *, shaded: bool = False) ->
         return False
     one, two = np.triu_indices(len(others), 1)
     part = np.linspace(0.12, 0.88, 9)[:, None, None]
-    linear = linear_of(from_units(others))
-    mixed = to_units(lab16_of(linear[one] * part + linear[two] * (1 - part)))
+    linear = lab16_to_linear(from_units(others))
+    mixed = to_units(linear_to_lab16(linear[one] * part + linear[two] * (1 - part)))
     off = mixed - colour
     lighter = 0.25 if shaded else 0.6
     off[..., 0] *= np.where(off[..., 0] > 0, lighter, 1.0 if shaded else 0.6)

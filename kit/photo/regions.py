@@ -14,7 +14,7 @@ from kit.files.cells import clean_text, read_choice
 from kit.files.quantities import Quantity
 from kit.files.table import Row, by_column, csv_text
 from kit.photo.balls import Circle, circles
-from kit.photo.image import Photo, linear_of
+from kit.photo.image import Photo, srgb255_to_linear
 from kit.yarn import counted
 
 SHAPES = ("circle", "rectangle")
@@ -108,7 +108,7 @@ def cutting(photo: Photo, region: Region) -> Cutting:
     across = np.stack(np.meshgrid(x, y), axis=-1)
     srgb255 = photo.pixels[top:bottom, left:right]
     clipped: np.ndarray = np.any(srgb255 >= CLIPPED, axis=-1)
-    return Cutting(linear_of(srgb255), inside, clipped, across)
+    return Cutting(srgb255_to_linear(srgb255), inside, clipped, across)
 
 
 def _span(centre: float, size: float, by: int, most: int) -> tuple[int, int]:

@@ -16,10 +16,10 @@ from kit.colour import Mix
 from kit.colour.delta_e import ciede2000_table
 from kit.colour.spaces import chroma_hue, linear_to_lab
 from kit.errors import Fault, KitError
-from kit.photo.ball_colours import Colours, colours_of, face_of
+from kit.photo.ball_colours import BallColours, face_colours, face_of
 from kit.photo.correction import NO_CORRECTION, Correction, corrected
 from kit.photo.image import Photo
-from kit.photo.palette import linear_of
+from kit.photo.palette import lab16_to_linear
 from kit.photo.regions import LEAST_PIXELS, Region, cutting
 
 # Our own settings, made on drawn yarn (tests/wound.py).
@@ -68,8 +68,8 @@ def sample(
     face = face_of(piece)
     if clipped > MOST_CLIPPED or face.crown.sum() < LEAST_PIXELS:
         raise KitError(_overexposed(region, clipped))
-    colours = colours_of(face, np.random.default_rng(seed))
-    linear = linear_of(colours.lab16)
+    colours = face_colours(face, np.random.default_rng(seed))
+    linear = lab16_to_linear(colours.lab16)
     labs = linear_to_lab(corrected(correction, linear, (region.x, region.y)))
     counts, ground = _without_ground(colours, ciede2000_table(labs, labs))
     counts = _together(counts, labs)
@@ -81,7 +81,9 @@ def sample(
     return Sample(mix, tuple(spreads.tolist()), style, clipped, _told(clipped, ground))
 
 
-def _without_ground(colours: Colours, apart: np.ndarray) -> tuple[np.ndarray, float]:
+def _without_ground(
+    colours: BallColours, apart: np.ndarray
+) -> tuple[np.ndarray, float]:
     """How many pixels each colour has, and the share that is ground beside the ball.
 
     Ground shows in the rim of a region that was drawn too large, never in its middle,
@@ -156,7 +158,7 @@ SMALL = 0.12
 
 
 def _own_spreads(
-    colours: Colours, order: Sequence[int], shares: np.ndarray
+    colours: BallColours, order: Sequence[int], shares: np.ndarray
 ) -> np.ndarray:
     between = ~colours.on_crown[order]
     unsteady = FLOOR + BY_LIGHT * colours.unsteady[order]

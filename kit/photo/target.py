@@ -16,7 +16,7 @@ from kit.colour import ciede2000
 from kit.colour.spaces import LINEAR_TO_XYZ, WHITE_D65, XYZ_TO_LINEAR, linear_to_lab
 from kit.errors import Fault, KitError
 from kit.photo.fitting import weighted
-from kit.photo.image import Photo, linear_of
+from kit.photo.image import Photo, srgb255_to_linear
 from kit.yarn import counted
 
 N_ACROSS, N_DOWN = 6, 4
@@ -221,7 +221,7 @@ def _samples(
     x, y = np.floor(_mapped(corners, places.reshape(-1, 2)) * scale).astype(int).T
     height, width = photo.pixels.shape[:2]
     seen = photo.pixels[y.clip(0, height - 1), x.clip(0, width - 1)]
-    return linear_of(seen).astype(float).reshape(N_ACROSS * N_DOWN, n * n, 3)
+    return srgb255_to_linear(seen).astype(float).reshape(N_ACROSS * N_DOWN, n * n, 3)
 
 
 def _mapped(corners: Sequence[Point], places: np.ndarray) -> np.ndarray:

@@ -7,8 +7,6 @@ from kit.arrangement.advice import Advice
 from kit.arrangement.reordered import Reordered, reorder
 from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
-from kit.colour import Mix
-from kit.colour.mixes import hexes
 from kit.colour.steps import largest_step
 from kit.fabric import Fabric, Stripe, forecast_fabric
 from kit.fabric.care import care_words
@@ -98,8 +96,3 @@ def ideal_amount(one: Suggestion, fabric: Fabric) -> tuple[float, float]:
     pair = one.after, one.before
     metres = sum(used_mm.get(yarn.name, 0) for yarn in pair) / 2000
     return metres, grams(metres, sum(map(yarn_tex, pair)) / 2)
-
-
-def colours_of(mix: Mix) -> list[tuple[str, float]]:
-    """A mix as pairs of hex colour and share."""
-    return list(zip(hexes(mix), mix.shares, strict=True))

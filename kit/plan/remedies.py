@@ -9,7 +9,7 @@ from kit.arrangement.reordered import reordered_words
 from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
 from kit.colour import Mix
-from kit.colour.mixes import hexes
+from kit.colour.mixes import hex_shares
 from kit.errors import shorten
 from kit.plan.compose import Plan
 from kit.plan.facts import advice_of, ideal_amount, reordered_of
@@ -110,8 +110,7 @@ def ideal_words(one: Suggestion, plan: Plan) -> str:
 
 
 def _parts(mix: Mix) -> str:
-    parts = zip(hexes(mix), mix.shares, strict=True)
-    return ", ".join(f"{text} {share:.0%}" for text, share in parts)
+    return ", ".join(f"{text} {share:.0%}" for text, share in hex_shares(mix))
 
 
 def reordered_lines(plan: Plan) -> list[str]:

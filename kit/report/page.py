@@ -16,6 +16,7 @@ from typing import Any
 from kit.arrangement.ideal_bridge import mix_words
 from kit.arrangement.orders import family_name, value_of
 from kit.blanket import Yarn
+from kit.colour.mixes import hex_shares
 from kit.colour.steps import largest_step
 from kit.errors import shorten
 from kit.fabric import Fabric, rows_to_knit
@@ -36,7 +37,7 @@ from kit.pictures.svg import Svg, element, rect
 from kit.pictures.swatches import SURROUND, swatch
 from kit.plan import Plan, advice_lines, reordered_lines, sizes_table
 from kit.plan.early_joins import turn_words
-from kit.plan.facts import all_cautions, colours_of, forecast_of_plan, ideal_amount
+from kit.plan.facts import all_cautions, forecast_of_plan, ideal_amount
 from kit.plan.middle import (
     ball_jumps,
     half_words,
@@ -167,7 +168,7 @@ def _to_buy(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "balls": balls,
         "ball_g": SKEIN_G,
         "per_100g": each_100g,
-        "ends": colours_of(stripe_mix(ends)) if ends else [],
+        "ends": hex_shares(stripe_mix(ends)) if ends else [],
         "bought": bought,
     }
 
@@ -208,7 +209,7 @@ def _helpers() -> dict[str, Any]:
         "mix_words": mix_words,
         "bridge_words": bridge_words,
         "across_words": across_words,
-        "colours_of": colours_of,
+        "hex_shares": hex_shares,
         "stripe_tex": stripe_tex,
         "stripe_contrast": stripe_contrast,
     }

@@ -14,6 +14,7 @@ from kit.arrangement.second_opinion import Opinion, opinion_lines, second_opinio
 from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
 from kit.colour import mean_lab, words_for
+from kit.colour.mixes import hex_shares
 from kit.colour.spaces import lab_to_hex
 from kit.colour.steps import hue_turns, largest_step, median_step
 from kit.fabric import Fabric, Start, Stripe
@@ -27,7 +28,6 @@ from kit.plan.facts import (
     advice_of,
     all_cautions,
     best_words,
-    colours_of,
     forecast_of_plan,
     ideal_amount,
     is_proved,
@@ -311,7 +311,7 @@ def _yarn(yarn: Yarn, fabric: Fabric | None) -> dict[str, Any]:
     data = {
         "name": yarn.name,
         "no": yarn.no,
-        "colours": [list(pair) for pair in colours_of(yarn.mix)],
+        "colours": [list(pair) for pair in hex_shares(yarn.mix)],
         "value": value_of(yarn),
         "family": family_name(yarn),
         "role": yarn.role,

@@ -14,7 +14,7 @@ from scipy.ndimage import gaussian_filter
 from kit.colour.delta_e import ciede2000_table
 from kit.colour.spaces import lab_to_linear
 from kit.photo import Photo, Region
-from kit.photo.image import srgb255_of
+from kit.photo.image import linear_to_srgb255
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def ball(labs, shares, look, *, size=320, ground=(70, 0, 4), seed=0):
     seen = held[inside].mean(axis=0)
     middle, across = size / 2, 2 * 0.85 * radius
     region = Region("", "circle", middle, middle, across, across)
-    return Photo(srgb255_of(linear), (size, size)), region, seen
+    return Photo(linear_to_srgb255(linear), (size, size)), region, seen
 
 
 def _wind(x, y, radius, shares, look, rng):
@@ -175,7 +175,7 @@ def table(places, *, size=(1200, 900), ground=(72, 1, 6), look=None, seed=0, ext
     linear = linear + 0.006 * np.sqrt(linear / 0.18 + 0.02) * rng.standard_normal(
         linear.shape
     )
-    return Photo(srgb255_of(linear), size)
+    return Photo(linear_to_srgb255(linear), size)
 
 
 def _box(x, y, reach):

@@ -47,7 +47,7 @@ def test_one_weighing_is_told():
 
 def test_heavier_than_in_the_stash_is_not_used():
     """A ball does not gain by being knitted; what is heavier than an earlier weighing
-    is seen by odd_weights."""
+    is seen by `without_odd`."""
     found, said = read(TWO[1], weighed("ball 0", 30, 55))
     assert [one.name for one in found] == ["ball 1"]
     assert said[0] == (

@@ -17,7 +17,7 @@ from kit.photo.greys import (
     naive_grey,
     true_grey,
 )
-from kit.photo.image import Photo, linear_of
+from kit.photo.image import Photo, srgb255_to_linear
 from kit.photo.regions import Region
 
 
@@ -49,7 +49,7 @@ def test_naive_greys_are_the_luma_of_bt601():
     """Encoded 0.299 R + 0.587 G + 0.114 B, as another library makes it."""
     pixels = np.random.default_rng(1).integers(0, 256, (40, 40, 3)).astype(np.uint8)
     wanted = np.asarray(Image.fromarray(pixels).convert("L"))  # Pillow: ITU-R 601-2
-    assert np.abs(255 * naive_grey(linear_of(pixels)) - wanted).max() < 0.6
+    assert np.abs(255 * naive_grey(srgb255_to_linear(pixels)) - wanted).max() < 0.6
 
 
 def grey_values(lab):
@@ -83,13 +83,15 @@ def test_pictures():
         ).all()
         top = round(2 * LINE) + 20
         lightness.append(
-            [linear_to_lab(linear_of(dots[top, x]))[0] for x in (300, 1600)]
+            [linear_to_lab(srgb255_to_linear(dots[top, x]))[0] for x in (300, 1600)]
         )
-    colours = [linear_to_lab(linear_of(photo.pixels[0, x]))[0] for x in (100, 300)]
+    colours = [
+        linear_to_lab(srgb255_to_linear(photo.pixels[0, x]))[0] for x in (100, 300)
+    ]
     assert lightness[0] == pytest.approx(colours, abs=0.5)
     assert lightness[1] == pytest.approx(
         [
-            grey_values(tuple(linear_to_lab(linear_of(photo.pixels[0, x]))))[1]
+            grey_values(tuple(linear_to_lab(srgb255_to_linear(photo.pixels[0, x]))))[1]
             for x in (100, 300)
         ],
         abs=0.5,

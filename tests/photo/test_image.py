@@ -14,7 +14,7 @@ from PIL.PngImagePlugin import PngInfo
 from kit.colour import ciede2000
 from kit.colour.spaces import linear_to_lab, xyz_to_lab
 from kit.errors import KitError
-from kit.photo.image import linear_of, read_photo, srgb255_of, thumbnail_png
+from kit.photo.image import linear_to_srgb255, photo_png, read_photo, srgb255_to_linear
 
 
 def encoded(image, kind="PNG", **options):
@@ -108,7 +108,7 @@ def test_see_through_parts_lie_on_neutral_grey():
     photo = read_photo(encoded(Image.fromarray(dots)))
     assert photo.pixels[0].tolist() == [[119, 119, 119], [187, 59, 59], [255, 0, 0]]
     # L* 50 is sRGB #777777 (colour-science: XYZ_to_Lab gives 50.03 for it).
-    lightness = linear_to_lab(linear_of(photo.pixels[0, :1]))[0, 0]
+    lightness = linear_to_lab(srgb255_to_linear(photo.pixels[0, :1]))[0, 0]
     assert lightness == pytest.approx(50, abs=0.1)
     palette = Image.new("P", (2, 1))
     palette.putpalette([10, 20, 30, 200, 100, 50])
@@ -241,11 +241,15 @@ def test_display_p3_is_read():
     within = ((shown > 0) & (shown < 1)).all(axis=-1)
     profile = icc_profile(P3_XY)
     photo = read_photo(encoded(Image.fromarray(dots), icc_profile=profile))
-    off = ciede2000(linear_to_lab(linear_of(photo.pixels)), xyz_to_lab(xyz))[within]
+    off = ciede2000(linear_to_lab(srgb255_to_linear(photo.pixels)), xyz_to_lab(xyz))[
+        within
+    ]
     assert within.mean() > 0.5
     assert off.max() < 1.1
     plain = read_photo(encoded(Image.fromarray(dots)))
-    unread = ciede2000(linear_to_lab(linear_of(plain.pixels)), xyz_to_lab(xyz))[within]
+    unread = ciede2000(linear_to_lab(srgb255_to_linear(plain.pixels)), xyz_to_lab(xyz))[
+        within
+    ]
     assert unread.mean() > 2  # what passing the profile over would cost
     assert photo.sentences == ("Its colour profile was converted to sRGB.",)
 
@@ -329,7 +333,7 @@ def test_48_megapixels_within_300_mib(kind):
 def test_linear_and_back():
     """Every step of 8 bits goes to linear light and back to itself."""
     steps = np.arange(256, dtype=np.uint8)
-    assert np.array_equal(srgb255_of(linear_of(steps)), steps)
+    assert np.array_equal(linear_to_srgb255(srgb255_to_linear(steps)), steps)
 
 
 # --- kinds that are refused -----------------------------------------------------------
@@ -463,7 +467,7 @@ def test_where_a_photo_was_taken_is_never_kept(kind):
     data = with_location(kind)
     assert SECRET in data
     photo = read_photo(data, name="table")
-    shown = thumbnail_png(photo)
+    shown = photo_png(photo)
     held = photo.pixels.tobytes() + repr((photo, photo.sentences, photo.name)).encode()
     for output in (held, shown):
         assert SECRET not in output
@@ -476,7 +480,7 @@ def test_where_a_photo_was_taken_is_never_kept(kind):
 def test_thumbnail():
     """No larger than asked, the same shape; small photos stay as they are."""
     photo = read_photo(encoded(Image.fromarray(noise(300, 400))))
-    small = Image.open(BytesIO(thumbnail_png(photo, longest=100)))
+    small = Image.open(BytesIO(photo_png(photo, longest=100)))
     assert small.size == (100, 75)
-    same = Image.open(BytesIO(thumbnail_png(photo)))
+    same = Image.open(BytesIO(photo_png(photo)))
     assert np.array_equal(np.asarray(same), photo.pixels)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kit.errors import KitError
-from kit.photo.image import Photo, linear_of
+from kit.photo.image import Photo, srgb255_to_linear
 from kit.photo.regions import (
     LEAST_PIXELS,
     Marks,
@@ -38,7 +38,7 @@ def test_a_rectangle_holds_its_pixels():
     """The pixels whose centres lie inside, in linear light, all of them."""
     photo = a_photo()
     linear, clipped = pixels_in(photo, Region("", "rectangle", 20, 30, 12, 8))
-    wanted = linear_of(photo.pixels[26:34, 14:26].reshape(-1, 3))
+    wanted = srgb255_to_linear(photo.pixels[26:34, 14:26].reshape(-1, 3))
     assert np.array_equal(np.sort(linear, axis=0), np.sort(wanted, axis=0))
     assert clipped == 0
 

@@ -10,7 +10,7 @@ from kit.colour.spaces import LINEAR_TO_XYZ, lab_to_linear, linear_to_lab
 from kit.errors import KitError
 from kit.photo.ball_colours import face_of
 from kit.photo.correction import NO_CORRECTION
-from kit.photo.image import Photo, linear_of, srgb255_of
+from kit.photo.image import Photo, linear_to_srgb255, srgb255_to_linear
 from kit.photo.regions import Region, cutting
 from kit.photo.sampling import sample, style_of
 from tests.helpers.wound import STYLES, Look, ball, drawn_yarn, matched, showable
@@ -111,7 +111,7 @@ def test_shadow_does_not_darken():
     """The plain mean of a region is too dark by far; the sample is not."""
     lab, look = (62, 25, 10), Look(strand=10, depth=0.95, aslant=0)
     photo, region, _ = ball([lab], [1], look, seed=2)
-    inside = linear_of(photo.pixels[60:260, 60:260]).reshape(-1, 3)
+    inside = srgb255_to_linear(photo.pixels[60:260, 60:260]).reshape(-1, 3)
     mean = linear_to_lab(inside.mean(axis=0))
     found = sample(photo, region, SURE).mix.labs[0]
     assert mean[0] < lab[0] - 8
@@ -123,7 +123,7 @@ def test_a_flat_patch():
     rng = np.random.default_rng(6)
     lab = np.array((55.0, 20.0, 30.0))
     linear = lab_to_linear(lab) * (1 + 0.04 * rng.standard_normal((120, 120, 1)))
-    photo = Photo(srgb255_of(linear), (120, 120))
+    photo = Photo(linear_to_srgb255(linear), (120, 120))
     found = sample(photo, Region("", "rectangle", 60, 60, 100, 100), SURE)
     assert found.style == "solid"
     assert ciede2000(lab, np.array(found.mix.labs[0])) < 0.5
@@ -157,7 +157,7 @@ def test_overexposed():
     """A little of it is left out and said; all of it is refused."""
     labs = [(88, 0, 6)]
     photo, region, _ = ball(labs, [1], Look(strand=9, depth=0.5), seed=1)
-    some = srgb255_of(linear_of(photo.pixels) * 1.45)
+    some = linear_to_srgb255(srgb255_to_linear(photo.pixels) * 1.45)
     found = sample(Photo(some, photo.full_size), region)
     assert 0.03 < found.clipped < 0.7
     assert found.sentences == (

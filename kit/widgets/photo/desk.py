@@ -11,9 +11,15 @@ from kit.fabric.stripes import held_mix
 from kit.files.folders import STASH
 from kit.photo import Sample
 from kit.photo.greys import compare_swatch, grey_pictures
-from kit.photo.marks import colours_text, spread
+from kit.photo.marks import (
+    PhotoRows,
+    colours_text,
+    largest_spread,
+    places_by_name,
+    rows_from,
+    tidy,
+)
 from kit.photo.regions import Marks
-from kit.photo.rows import Rows, places, rows_from, tidy
 from kit.pictures import mix_svg
 from kit.widgets.later import Later
 from kit.widgets.lines import messages_beside
@@ -100,7 +106,7 @@ class PhotoDesk(PhotoColours):
             colours_text(found.mix),
             found.style,
             f"{mean_lab(found.mix)[0]:.0f}",
-            f"{spread(found):.1f}",
+            f"{largest_spread(found):.1f}",
             " ".join(found.sentences),
         ]
 
@@ -129,7 +135,7 @@ class PhotoDesk(PhotoColours):
 
     def _ready_lines(self) -> list[str]:
         """What adding would do; the buttons follow."""
-        there = places(self.stash.file.stash) if self.stash.file else {}
+        there = places_by_name(self.stash.file.stash) if self.stash.file else {}
         yarns = [one for one in self.picker.regions if not one["role"]]
         sound = [one for one in yarns if one["id"] not in self._wrong]
         names = [tidy(one["name"]) for one in sound if tidy(one["name"])]
@@ -156,10 +162,10 @@ class PhotoDesk(PhotoColours):
         if self.shot is None:
             raise KitError(Fault("no_photo", says="There is no photo yet"))
         self._take_all()
-        done: list[Rows] = []
+        done: list[PhotoRows] = []
 
         def make(stash: Any) -> Any:
-            there = places(stash)
+            there = places_by_name(stash)
             named = [
                 (name, one)
                 for name, one in self._named
@@ -216,7 +222,7 @@ def _compared_lines(
     seen: Mix, expected: Mix, found: Sample | None, n_strands: int
 ) -> list[str]:
     step = compare_swatch(seen, expected)
-    sure = spread(found) if found else 0.0
+    sure = largest_spread(found) if found else 0.0
     close = "within what the photo can tell" if step.far <= sure else "more than that"
     together = "" if n_strands == 1 else " together"
     return [

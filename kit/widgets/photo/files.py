@@ -10,7 +10,7 @@ from kit.errors import Fault, KitError, shorten
 from kit.files import digest, read_bytes, save_all, save_text
 from kit.files.folders import file_name
 from kit.photo import Photo, Region, read_photo, read_regions
-from kit.photo.image import thumbnail_png
+from kit.photo.image import photo_png
 from kit.photo.marks import PHOTOS, kinds_marked, photos_in, regions_path
 from kit.photo.regions import Marks, regions_csv
 from kit.widgets.later import Later
@@ -88,7 +88,7 @@ class PhotoFiles(PhotoControls):
         """Read a photo and its regions; where it cannot be, what was open stays."""
         try:
             shot = read_photo(read_bytes(path), name=path.name)
-            png = thumbnail_png(shot)
+            png = photo_png(shot)
         except KitError:
             self._list(self.path)
             raise
@@ -114,7 +114,7 @@ class PhotoFiles(PhotoControls):
             raise KitError(fault)
         shot = read_photo(data, name=shorten(name))
         path = _free(self.folder, file_name(Path(name).stem, otherwise="photo"))
-        save_all(self.folder, {path.name: thumbnail_png(shot, longest=UPLOADED_PX)})
+        save_all(self.folder, {path.name: photo_png(shot, longest=UPLOADED_PX)})
         self._save()
         self._list(path)
         self._open(path)

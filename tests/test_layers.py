@@ -5,6 +5,7 @@ import json
 import re
 import subprocess
 import sys
+from functools import cache
 from graphlib import TopologicalSorter
 from importlib import import_module
 from pathlib import Path
@@ -29,9 +30,15 @@ def dotted(path):
     return ".".join(path.relative_to(ROOT).with_suffix("").parts)
 
 
+@cache
+def nodes(path):
+    """All that a module's text is made of, parsed once."""
+    return tuple(ast.walk(ast.parse(path.read_text("utf-8"))))
+
+
 def imported(path):
     """(module, name) of all that a file imports from the kit, wherever in it."""
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("kit"):
             for alias in node.names:
                 yield node.module, alias.name
@@ -122,7 +129,7 @@ def test_files_are_opened_in_one_place(path):
     calls = {"open", "read_text", "write_text", "write_bytes"}
     if room(path) in OPENERS:
         return
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.Call):
             name = getattr(node.func, "id", getattr(node.func, "attr", ""))
             owner = getattr(getattr(node.func, "value", None), "id", "")
@@ -136,9 +143,8 @@ NO_TAG = "<fraction>"  # what Unicode calls a way to decompose
 
 def texts_of(path):
     """Every piece of text in a module but its docstrings."""
-    tree = ast.parse(path.read_text("utf-8"))
-    told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
-    for node in ast.walk(tree):
+    told = {id(node.value) for node in nodes(path) if isinstance(node, ast.Expr)}
+    for node in nodes(path):
         if isinstance(node, ast.Constant) and id(node) not in told:
             yield str(node.value)
 

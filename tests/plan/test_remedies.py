@@ -2,10 +2,7 @@
 
 import pytest
 
-from kit.blanket import choose, open_blanket
 from kit.colour.steps import largest_step
-from kit.files import shared_folder
-from kit.plan.compose import plan_blanket
 from kit.plan.remedies import (
     FOR_STRIPES,
     advice_lines,
@@ -23,10 +20,8 @@ def remedy_lines(plan):
     return [*gap_lines(plan), *reordered_lines(plan), *advice_lines(plan)]
 
 
-def demo(by):
-    return plan_blanket(
-        choose(open_blanket(shared_folder("data") / "reading-room"), by=by)
-    )
+BRIGHT = ["#f4ead8", "#384a78", "#c04040", "#40a060", "#d0b040", "#604080"]
+BRIGHT += ["#202020", "#90a0b0", "#b06080", "#305030"]
 
 
 def rows(*more):
@@ -35,6 +30,10 @@ def rows(*more):
         for k, colours in enumerate(SHADES)
     ]
     return [*made, *more]
+
+
+def bright():
+    return [{**rows()[0], "name": one, "colours": one} for one in BRIGHT]
 
 
 TIDE = {
@@ -93,13 +92,13 @@ def test_long_names_are_shortened(name):
 
 def test_nothing_for_balls_where_stripes_count():
     """An order sought on the stripes is not spoilt for the sake of its balls."""
-    plan = demo("smoothest")
+    plan = planned(bright(), toml('[colours]\nby = "smoothest"\njump_limit = 5\n'))
     assert plan.for_stripes
     assert plan.largest_by_yarn_order > largest_step(plan.fabric_steps)
     assert remedy_lines(plan) == [FOR_STRIPES]
     head, *worst = flow_lines(plan)
     assert head.startswith("Where the flow breaks between stripes")
     assert float(worst[0].split()[0]) == round(largest_step(plan.fabric_steps), 1)
-    by_family = demo("family")
+    by_family = planned(bright(), toml('[colours]\nby = "family"\njump_limit = 5\n'))
     assert not by_family.for_stripes
     assert advice_lines(by_family)

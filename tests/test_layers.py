@@ -124,6 +124,18 @@ def test_who_stands_outside_comes_through_a_door(text):
 
 
 @pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_what_draws_a_value_is_there(path):
+    """A drawing that is named in words, "module:function", is where it is said."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if (
+            isinstance(node, ast.Call)
+            and getattr(node.func, "id", "") == "draws_itself"
+        ):
+            module, name = node.args[0].value.split(":")
+            assert callable(getattr(import_module(module), name))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
 def test_files_are_opened_in_one_place(path):
     """`open` and the like stand in files/, and in server.py for its own server."""
     calls = {"open", "read_text", "write_text", "write_bytes"}

@@ -1,6 +1,7 @@
 """Every notebook runs from top to bottom without a browser, and stays thin."""
 
 import os
+import re
 from itertools import pairwise
 
 import nbformat
@@ -9,10 +10,14 @@ from nbclient import NotebookClient
 from nbclient.util import run_sync
 from nbformat.v4 import new_code_cell, new_notebook
 
+import kit
 from kit.files import shared_folder
 from tests.helpers.demos import own_demo
 
 NOTEBOOKS = sorted(shared_folder("notebooks").glob("*.ipynb"))
+
+
+WITH_CONTROLS = [path for path in NOTEBOOKS if path.stem != "6_your_own_chart"]
 
 
 def code_cells(notebook):
@@ -49,17 +54,37 @@ def test_runs_from_top_to_bottom(path, kernel, tmp_path):
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_cells_are_thin_and_folded(path):
-    """At most five lines, no loops or definitions, folded, a comment first."""
+def test_cells_are_thin(path):
+    """At most five lines, no loops or definitions, no output kept."""
     for cell in code_cells(nbformat.read(path, as_version=4)):
         lines = cell.source.splitlines()
         assert len(lines) <= 5
-        assert lines[0].startswith("# ")
-        assert cell.metadata["jupyter"]["source_hidden"]
         words = ("def ", "class ", "for ", "if ", "while ")
         assert not any(line.strip().startswith(words) for line in lines)
         assert cell.outputs == []
         assert cell.execution_count is None
+
+
+@pytest.mark.parametrize("path", WITH_CONTROLS, ids=lambda path: path.stem)
+def test_cells_of_controls_are_folded(path):
+    """The code behind controls is folded away, a comment first says what it shows."""
+    for cell in code_cells(nbformat.read(path, as_version=4)):
+        assert cell.source.startswith("# ")
+        assert cell.metadata["jupyter"]["source_hidden"]
+
+
+def test_a_readers_own_notebook_uses_the_door_alone():
+    """Its code is seen, and of the kit it knows `import kit`."""
+    (path,) = {*NOTEBOOKS} - {*WITH_CONTROLS}
+    cells = code_cells(nbformat.read(path, as_version=4))
+    assert not any("jupyter" in cell.metadata for cell in cells)
+    code = "\n".join(cell.source for cell in cells)
+    assert re.findall(r"^(?:import|from) .+", code, re.MULTILINE) == [
+        "import pandas as pd",
+        "import kit",
+        "import matplotlib.pyplot as plt",
+    ]
+    assert {*re.findall(r"\bkit\.(\w+)", code)} <= {*kit.__all__}
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)

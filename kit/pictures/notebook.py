@@ -144,6 +144,11 @@ def _table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) ->
     if heads:
         lines.append(element("tr", [element("th", one, scope="col") for one in heads]))
     for first, *others in rows:
-        cells = [element("td", cell) for cell in others]
+        cells = [element("td", cell, style=_side(cell)) for cell in others]
         lines.append(element("tr", element("th", first, scope="row"), cells))
     return element("table", element("caption", caption), lines)
+
+
+def _side(cell: str) -> str:
+    number = cell.replace(".", "").isdigit()
+    return f"text-align: {'right' if number else 'left'}"

@@ -35,7 +35,8 @@ def frame_of(value: Stash | Design | Fabric | Plan | Steps) -> pd.DataFrame:
         fabric one row a stripe from the cast-on edge, of steps one row a step. `L*`
         and `C*` in CIELAB D65/2°, `hue` in degrees, `colour` as #rrggbb (the average),
         `step`, `size`, `near` and `far` in ΔE00 (a step to the next one, so none at the
-        end), `tex` in g/km, masses in g, lengths in m.
+        end), `kind` "jump", "accent", "join" or blank, `tex` in g/km, masses in g,
+        lengths in m.
 
     Examples
     --------
@@ -67,10 +68,12 @@ def _rows(value: Design | Fabric | Plan | Steps) -> list[dict[str, Any]]:
 def _with_steps(
     rows: list[dict[str, Any]], steps: Sequence[Step]
 ) -> list[dict[str, Any]]:
-    sizes = [step.size for step in steps]
+    """Each row with the step to the next one; behind the last there is none."""
+    sizes = [*(step.size for step in steps), None]
+    kinds = [*(step.kind for step in steps), ""]
     return [
-        {**row, "step": size}
-        for row, size in zip(rows, [*sizes, *[None] * len(rows)], strict=False)
+        {**row, "step": size, "kind": kind}
+        for row, size, kind in zip(rows, sizes, kinds, strict=False)
     ]
 
 

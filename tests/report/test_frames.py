@@ -1,5 +1,7 @@
 """Values as pandas tables: one row each, the numbers of the value itself."""
 
+from dataclasses import replace
+
 import pandas as pd
 import pytest
 
@@ -20,11 +22,12 @@ def test_a_plan_with_fabric_is_its_stripes_with_their_steps():
     assert frame["rows"].sum() == pytest.approx(plan.fabric.rows)
     sizes = [step.size for step in plan.fabric_steps]
     assert frame["step"].iloc[:-1].tolist() == sizes
+    assert frame["kind"].tolist() == [*(step.kind for step in plan.fabric_steps), ""]
     assert pd.isna(frame["step"].iloc[-1])
     assert frame["L*"].tolist() == [
         mean_lab(stripe_mix(stripe))[0] for stripe in plan.fabric.stripes
     ]
-    assert frame_of(plan.fabric).equals(frame.drop(columns="step"))
+    assert frame_of(plan.fabric).equals(frame.drop(columns=["step", "kind"]))
 
 
 def test_a_plan_without_fabric_is_its_design():
@@ -45,3 +48,5 @@ def test_a_stash_and_steps():
     assert steps["size"].tolist() == [step.size for step in plan.design.steps]
     assert steps["kind"].tolist() == [step.kind for step in plan.design.steps]
     assert frame_of(Steps()).empty
+    assert frame_of(replace(plan.fabric, stripes=())).empty
+    assert frame_of(replace(plan, fabric=replace(plan.fabric, stripes=()))).empty

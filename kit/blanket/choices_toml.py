@@ -22,6 +22,7 @@ from kit.blanket.keys import (
     values_of,
 )
 from kit.errors import Fault, KitError, shorten
+from kit.files.decoding import with_line_ends
 from kit.files.folders import CHOICES
 
 TOLD = ("colours", "strands", "pace")  # tables whose keys all have a default
@@ -193,7 +194,7 @@ def changed_toml(text: str, changes: Mapping[str, Any]) -> str:
             _list_tables(document, name, value)
         else:
             document[name] = value
-    return _ends_as(text, tomlkit.dumps(document))
+    return with_line_ends(tomlkit.dumps(document), text.encode("utf-8", "replace"))
 
 
 def _check_tables(document: Mapping[str, Any], tables: Iterable[str]) -> None:
@@ -240,13 +241,6 @@ def _list_tables(
         listed[k].update(item)
         if new and list(document)[-1] != name:  # what follows stands apart
             listed[k].add(tomlkit.nl())
-
-
-def _ends_as(before: str, text: str) -> str:
-    """The text with the line ends of the one before."""
-    if "\n" in before and before.count("\n") == before.count("\r\n"):
-        return text.replace("\r\n", "\n").replace("\n", "\r\n")
-    return text
 
 
 def _inline(value: Any) -> Any:

@@ -102,7 +102,7 @@ def _typical(yarns: Sequence[Yarn], units: str) -> Iterator[str]:
         yield (
             f"{n_have(names)} no label length: the typical {usual} "
             f"of {weight} is assumed (common practice, no source): "
-            f"{listed(sorted(names))}."
+            f"{first_dozen(sorted(names))}."
         )
 
 
@@ -111,7 +111,7 @@ def n_have(names: Sequence[str]) -> str:
     return "1 yarn has" if len(names) == 1 else f"{len(names)} yarns have"
 
 
-def listed(names: Sequence[str]) -> str:
+def first_dozen(names: Sequence[str]) -> str:
     """Names for a sentence: the first dozen, and how many more there are."""
     more = len(names) - N_NAMES_IN_A_SENTENCE
     rest = f" and {more} more" if more > 0 else ""

@@ -9,7 +9,7 @@ from itertools import count
 
 import numpy as np
 
-from kit.blanket.stash import Stash, Yarn, YarnLabel, listed, n_have
+from kit.blanket.stash import Stash, Yarn, YarnLabel, first_dozen, n_have
 from kit.blanket.stash_rows import (
     LEFT_M,
     MASSES,
@@ -165,7 +165,7 @@ def _rough(lines: Sequence[StashRow], yarns: Sequence[Yarn]) -> Iterator[str]:
     ]
     if named:
         said = f"{n_have(named)} colours by name, taken as rough"
-        yield f"{said}: {listed(sorted(named))}."
+        yield f"{said}: {first_dozen(sorted(named))}."
         yield from _disputed(lines, yarns)
 
 
@@ -183,7 +183,7 @@ def _disputed(lines: Sequence[StashRow], yarns: Sequence[Yarn]) -> Iterator[str]
         apart = float(ciede2000(np.array(taken), np.array(other)))
         if apart > FAR_NAMES:
             yield (
-                f'"{name}" is two colours ({listed(sorted(owners))}): on the web '
+                f'"{name}" is two colours ({first_dozen(sorted(owners))}): on the web '
                 f"{_in_short(taken)}, which is taken; in the xkcd survey "
                 f"{_in_short(other)}, {apart:.0f} ΔE00 away. For that one write "
                 f"{SURVEY}{name}; a code is better."
@@ -207,9 +207,9 @@ def _defaults(lines: Sequence[StashRow], yarns: Sequence[Yarn]) -> Iterator[str]
         ]
         if blank:
             said = f"{n_have(blank)} no {column} given: {default} is assumed"
-            yield f"{said}: {listed(sorted(blank))}."
+            yield f"{said}: {first_dozen(sorted(blank))}."
 
 
 def _rows(lines: Sequence[StashRow], file: str) -> str:
     kind = "row" if len(lines) == 1 else "rows"
-    return f"{file}, {kind} {listed([str(line.number) for line in lines])}"
+    return f"{file}, {kind} {first_dozen([str(line.number) for line in lines])}"

@@ -23,6 +23,7 @@ from kit.blanket.stash_csv import csv_of, read_stash
 from kit.blanket.stash_rows import PER_100G
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table, check_can_save, digest, read_bytes
+from kit.files.decoding import BOM, with_line_ends
 from kit.files.folders import CHOICES, STASH
 from kit.files.reading import digest_of
 from kit.files.saving import mend, save_bytes
@@ -37,7 +38,6 @@ LABEL = (
     "fibre",
     "care",
 )
-BOM = b"\xef\xbb\xbf"
 
 _FIRST = re.compile(
     r"(?P<lead>\s*)(?:lab\([^)]*\)|[^,%]*?)"
@@ -256,10 +256,7 @@ def row_number(table: Table, at: int) -> int:
 
 def file_bytes(stash: Stash, like: bytes) -> bytes:
     """A stash.csv as bytes, with the byte order mark and the line ends of `like`."""
-    text = csv_of(stash)
-    if b"\n" in like and like.count(b"\n") == like.count(b"\r\n"):
-        text = text.replace("\r\n", "\n").replace("\n", "\r\n")
-    data = _encoded(text)
+    data = _encoded(with_line_ends(csv_of(stash), like))
     return BOM + data if like.startswith(BOM) else data
 
 

@@ -1,10 +1,12 @@
-"""Bytes of unknown origin to text; other kinds of file are refused."""
+"""Bytes of unknown origin to text, other kinds of file refused; line ends kept."""
 
 from __future__ import annotations
 
 import re
 
 from kit.errors import Fault, KitError
+
+BOM = b"\xef\xbb\xbf"  # how UTF-8 says that it is UTF-8; spreadsheets need it
 
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _WORKBOOK = "a spreadsheet workbook"
@@ -140,3 +142,14 @@ def _rows_with(
     rows = [row for row, line in lines if re.search(pattern, line)]
     fault = Fault("encoding", says=says, advice=advice, file=file)
     return [fault.at(row=row) for row in rows]
+
+
+def with_line_ends(text: str, before: bytes) -> str:
+    """Text with the line ends of what it takes the place of, if all of them were CRLF.
+
+    >>> with_line_ends("a\\nb\\n", b"x\\r\\n")
+    'a\\r\\nb\\r\\n'
+    """
+    if b"\n" in before and before.count(b"\n") == before.count(b"\r\n"):
+        return text.replace("\r\n", "\n").replace("\n", "\r\n")
+    return text

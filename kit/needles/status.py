@@ -13,9 +13,9 @@ from datetime import date
 from pathlib import Path
 
 from kit.blanket import Blanket, Yarn, open_blanket
-from kit.blanket.stash_file import BOM
 from kit.errors import Fault, KitError
 from kit.files import Table, digest, read_bytes
+from kit.files.decoding import BOM, with_line_ends
 from kit.files.saving import save_bytes
 from kit.late import draws_itself
 from kit.needles.log import (
@@ -240,9 +240,7 @@ def _saved(
     blanket: Blanket, path: Path, table: Table, data: bytes, seen: str
 ) -> Status:
     """Read the changed log again, and save it only where it can be followed."""
-    text = log_text(Log((), table))
-    if b"\n" in data and data.count(b"\n") == data.count(b"\r\n"):
-        text = text.replace("\r\n", "\n").replace("\n", "\r\n")
+    text = with_line_ends(log_text(Log((), table)), data)
     new = text.encode("utf-8", "replace")
     status = status_by(blanket, new, plan_in_hand(blanket))
     mark = BOM if not data or data.startswith(BOM) else b""

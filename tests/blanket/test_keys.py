@@ -13,7 +13,6 @@ from kit.blanket.choices_toml import (
     default_sentences,
     read_choices,
     read_settings,
-    read_toml,
 )
 from kit.blanket.keys import KEYS, as_toml, check_key, with_changes
 from kit.errors import KitError
@@ -606,140 +605,7 @@ def test_nothing_but_faults(key, value):
             assert isfinite(taken) or key == "colours.value_slack"
 
 
-# --- --set ----------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("word", "key", "value"),
-    [
-        ("colours.by=value", "colours.by", "value"),
-        ('colours.by="value"', "colours.by", "value"),
-        (" colours.by = value ", "colours.by", "value"),
-        ("colours.value_slack=8", "colours.value_slack", 8.0),
-        ("colours.value_slack=none", "colours.value_slack", inf),
-        ("size.length_cm=all", "size.length_cm", None),
-        (
-            "colours.bridges_from=stash and shop",
-            "colours.bridges_from",
-            "stash and shop",
-        ),
-        ('colours.order=["A", "B = C"]', "colours.order", ("A", "B = C")),
-        ('colours.locked=["A", ["B", "C"]]', "colours.locked", ("A", ("B", "C"))),
-        ('colours.left_out=["A"]', "colours.left_out", ("A",)),
-        ("name=A=B", "name", "A=B"),
-        (
-            'colours.bridges_kept=[{yarn="A", after="B", before="C"}]',
-            "colours.bridges_kept",
-            (Kept("A", "B", "C"),),
-        ),
-        ('carry=[{yarn="A", rows=[1, 2]}]', "carry", (Carry("A", (1, 2)),)),
-    ],
-)
-def test_setting_is_read(word, key, value):
-    """The value is read as TOML, else as text; only the first = parts the two."""
-    assert read_settings([word]) == {key: value}
-
-
-@pytest.mark.parametrize(
-    ("word", "sentence"),
-    [
-        (
-            "colours.by",
-            '"colours.by" is not of the form KEY=VALUE, as in colours.by=value.',
-        ),
-        (
-            "colours.by=smothest",
-            'colours.by: No arrangement called "smothest". Did you mean "smoothest"? '
-            "Known: value, family, smoothest.",
-        ),
-        (
-            "colours.bye=value",
-            'No key called "colours.bye". Did you mean "colours.by"? Known: '
-            "colours.by, colours.layout, colours.times_through, colours.sharing, "
-            "colours.families, "
-            "colours.family_order, colours.ends, colours.value_slack, "
-            "colours.smooth_for, colours.view, colours.jump_limit, "
-            "colours.fabric_jump_limit, colours.accents, colours.bridges, "
-            "colours.bridges_from, colours.order, colours.locked, "
-            "colours.left_out, colours.bridges_kept.",
-        ),
-        (
-            "colours.by=",
-            'colours.by: No arrangement called "". Known: value, family, smoothest.',
-        ),
-    ],
-)
-def test_wrong_setting_is_said(word, sentence):
-    """A setting that is off is one sentence, with no file for a place."""
-    with pytest.raises(KitError) as caught:
-        read_settings([word])
-    assert str(caught.value) == sentence
-
-
-@pytest.mark.parametrize(
-    "value", ["[" * 5000, "1" * 5000, "0x" + "f" * 9999, "{", '"""', "\x00", "=", "é"]
-)
-def test_odd_setting_is_a_fault(value):
-    """Text that is hard to read as TOML is answered in words."""
-    with pytest.raises(KitError, match=r"^colours\.view: found "):
-        read_settings([f"colours.view={value}"])
-
-
-@pytest.mark.parametrize("key", ["colours.by", "colours.family_order", "units"])
-def test_a_number_too_long_for_a_word_is_a_fault(key):
-    """Python prints no number of 9999 hex digits; the answer is a sentence still."""
-    with pytest.raises(KitError, match="a number too long to show"):
-        read_settings([f"{key}=0x{'f' * 9999}"])
-
-
-def test_settings_win_over_the_file():
-    """A setting replaces what the file says, counts as given, and may complete it."""
-    settings = read_settings(["colours.by=value", "size.length_cm=all"])
-    text = 'name = "A"\n[colours]\nby = "family"\nview = 1\n[size]\nwidth_cm = 90'
-    choices = read_choices(text, settings=settings)
-    assert (choices.arranging.by, choices.judging.view) == ("value", 1.0)
-    assert choices.making.size == Size(90.0, None)
-    assert "colours.by" in choices.given
-
-
-@pytest.mark.parametrize(
-    "text", ["a = " + "[" * 5000, "a = " + "1" * 5000, "=", "a=1\na=2"]
-)
-def test_unreadable_text_is_a_fault(text):
-    """No text is a traceback."""
-    with pytest.raises(KitError, match="cannot be read as TOML"):
-        read_toml(text)
-
-
-# --- what a default filled in, and changed choices ------------------------------------
-
-
-def test_defaults_are_told():
-    """One sentence for each table names what was not given, and that alone."""
-    text = 'name = "A"\n[colours]\nby = "value"\nvalue_slack = "none"\nview = 0'
-    assert default_sentences(read_choices(text)) == [
-        '[colours] by default: families = "alternate", family_order = "hue", '
-        'ends = "fixed", smooth_for = "fabric", layout = "light-to-dark", '
-        'times_through = 1, sharing = "halve", jump_limit = 25, '
-        'fabric_jump_limit = 15, bridges = 1, bridges_from = "stash".',
-        "[strands] by default: fabric_tex = 500, thinner = 0.2, thicker = 0.45, "
-        "least = 2, most = 3, contrast = 30.",
-        '[pace] by default: use = "all".',
-    ]
-
-
-def test_told_defaults_are_toml():
-    """What is told can be typed into the file as it stands, and changes nothing."""
-    plain = read_choices('name = "A"')
-    text = 'name = "A"\n'
-    for sentence in default_sentences(plain):
-        table, _, rest = sentence.removesuffix(".").partition(" by default: ")
-        text += f"{table}\n" + rest.replace(", ", "\n") + "\n"
-    stated = read_choices(text)
-    assert (stated.arranging, stated.laying) == (plain.arranging, plain.laying)
-    assert (stated.judging, stated.bridging) == (plain.judging, plain.bridging)
-    assert stated.making == plain.making
-    assert default_sentences(stated) == []
+# --- changed choices ------------------------------------------------------------------
 
 
 @given(

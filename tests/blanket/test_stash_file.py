@@ -13,7 +13,6 @@ from kit.blanket.choices_toml import read_choices
 from kit.blanket.folder import open_blanket
 from kit.blanket.stash_csv import read_stash
 from kit.blanket.stash_file import (
-    BOM,
     cells_of,
     check_kept_names,
     file_bytes,
@@ -31,6 +30,7 @@ from kit.blanket.stash_file import (
 from kit.colour import read_mix
 from kit.colour.mixes import hexes
 from kit.errors import KitError
+from kit.files.decoding import BOM
 from tests.helpers.demos import own_demo
 from tests.helpers.workbooks import ods, xlsx
 

@@ -7,6 +7,7 @@ that call takes inside, and what outside. Inside it gives True, outside False.
 
 import cmath
 import datetime as dt
+from dataclasses import replace
 from math import radians
 
 import colour
@@ -18,12 +19,22 @@ from kit.colour.causes import why
 from kit.colour.mixes import solid
 from kit.colour.steps import hue_turns
 from kit.errors import KitError, unknown
+from kit.fabric.posterior import expected
+from kit.fabric.setup import set_up
+from kit.fabric.strand_chains import prior
+from kit.fabric.tolerance import Limits
 from kit.files import read_quantity, read_rows
 from kit.files.quantities import CM, GRAMS, METRES_PER_100G, read_tag
 from kit.files.workbook import read_sheets
+from kit.needles.knitted import knitted_by_log
+from kit.needles.replan import is_worth_moving
+from kit.needles.weighings import weighings_of, without_odd
 from kit.yarn import Gauge, Section
+from tests.helpers.coverages import a_mirrored_plan, a_plan
+from tests.helpers.knitter import as_log
 from tests.helpers.runs import run_of_sizes
 from tests.helpers.workbooks import packed, xlsx_parts
+from tests.needles.test_readings import TWO, read, weighed
 
 
 def reads(call, *arguments, **more) -> bool:
@@ -155,7 +166,96 @@ FILES = [
      "mirr", "mir"),
 ]  # fmt: skip
 
-CONVENTIONS = [*COLOUR, *YARN, *FILES]
+# --- needles --------------------------------------------------------------------------
+
+BALL_G, METRE_G, ROW_M = 40, 0.25, 2.1  # of "ball 0"; a row has 100 stitches of 2.1 cm
+AIR_G = BALL_G * 4 / 116  # wool at 14 % of moisture one day and at 18 % another
+SCALE_G = (2 / 3) ** 0.5  # standard error of a difference: a gram either way, twice
+
+
+def worth_moving(lower) -> bool:
+    """Whether another order is taken whose largest step ahead is so much lower."""
+    plan = a_plan()
+    sizes = [20.0 - lower, *(1.0 for _ in plan.fabric_steps[1:])]
+    pairs = zip(plan.fabric_steps, sizes, strict=True)
+    anew = replace(plan, fabric_steps=tuple(replace(s, size=n) for s, n in pairs))
+    kept = (replace(anew.fabric_steps[0], size=20.0), *anew.fabric_steps[1:])
+    return is_worth_moving(replace(plan, fabric_steps=kept), anew, 0)
+
+
+def told(*lines) -> str:
+    """What is told of readings."""
+    return " ".join(read(*lines)[1])
+
+
+def agree(apart) -> bool:
+    """Whether two weighings of one row agree."""
+    return "do not agree" not in told(
+        TWO[1], weighed("ball 0", 30, 20), weighed("ball 0", 30, 20 + apart)
+    )
+
+
+def agree_on_a_day(more_g) -> bool:
+    """Whether two weighings of a day agree that are a row apart: half as much again as
+    a row takes lies between them, and so much more."""
+    left_g = 24 - 1.5 * ROW_M * METRE_G - more_g
+    day = "2026-03-09"
+    return "do not agree" not in told(
+        weighed("ball 0", 30, 24, day), weighed("ball 0", 31, left_g, day)
+    )
+
+
+def alone(grams, scale_g=1.0):
+    """What is told of a ball in two parts, weighed in row 20; grams as expected of the
+    whole, their standard error, and the grams of the part wound off for later."""
+    plan = a_mirrored_plan()
+    yarns, setup = plan.stash.yarns, set_up(plan.choices.making)
+    log = as_log([weighed("ball 0", 20, grams)], yarns)
+    knitted = knitted_by_log(plan.fabric, plan.choices, log, yarns)
+    first = prior(yarns, plan.choices, Limits(scale_g=scale_g))
+    (one,) = weighings_of(log, knitted, yarns, setup)
+    whole_g, error_g = expected(first, one.reading)
+    (later,) = (
+        s.part for s in knitted.strands if s.part.yarn == one.yarn and s.begun is None
+    )
+    said = " ".join(without_odd(log, knitted, yarns, setup, first)[1])
+    return "on the scale" in said, whole_g, error_g, METRE_G * later.mm / 1000
+
+
+def near_a_part(errors) -> bool:
+    """Whether so many standard errors beside a part are that part."""
+    return alone(alone(20)[3] + errors * SCALE_G)[0]
+
+
+def nearer_to_a_part(times) -> bool:
+    """Whether what is so many times nearer to a part than to the whole is the part."""
+    _, whole_g, _, later_g = alone(20)
+    return alone(later_g - (whole_g - later_g) / (times - 1))[0]
+
+
+def far_from_the_whole(errors) -> bool:
+    """Whether so many standard errors below the whole a part is thought of: where the
+    whole is as doubtful as with a scale of 3 g."""
+    _, whole_g, error_g, _ = alone(20, 3.0)
+    return alone(whole_g - errors * error_g, 3.0)[0]
+
+
+NEEDLES = [
+    ("a re-plan is worth a step lower by 1", "ours", worth_moving, 1.001, 0.999),
+    ("weighings of one row agree within 2 g", "ours", agree, 2.0, 2.01),
+    ("weighings of one day agree within 2 g", "ours", agree_on_a_day, 1.99, 2.01),
+    ("a ball may gain 2 g beside what the air gives", "ours",
+     lambda grams: "is more than" not in told(
+         TWO[1], weighed("ball 0", 30, BALL_G + AIR_G + grams)), 1.99, 2.01),
+    ("a part lies within two standard errors of itself", "ours",
+     near_a_part, 1.99, 2.01),
+    ("or four times nearer to itself than to the whole", "ours",
+     nearer_to_a_part, 4.01, 3.99),
+    ("a part is thought of three standard errors below the whole", "ours",
+     far_from_the_whole, 3.01, 2.99),
+]  # fmt: skip
+
+CONVENTIONS = [*COLOUR, *YARN, *FILES, *NEEDLES]
 
 
 @pytest.mark.parametrize(

@@ -114,10 +114,15 @@ def _better(
         plans.append(plan(stash, choices, shop=shop, start=start))
     best, *others = plans
     for other in others:
-        if _misses(other, start.row) < _misses(best, start.row) - WORTH_MOVING:
+        if is_worth_moving(best, other, start.row):
             said.append(_moved(best, other, start.row))
             best = other
     return best, tuple(said)
+
+
+def is_worth_moving(kept: Plan, anew: Plan, row: int) -> bool:
+    """Whether an order made anew is so much better from a row on that it is taken."""
+    return _misses(anew, row) < _misses(kept, row) - WORTH_MOVING
 
 
 def _moved(kept: Plan, anew: Plan, row: int) -> str:

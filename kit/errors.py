@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Any
@@ -98,17 +98,23 @@ def unknown(kind: str, word: str, known: Iterable[str]) -> Fault:
     'No arrangement called "smothest". Did you mean "smoothest"? Known: value, family, smoothest.'
     """  # noqa: E501
     known = list(known)
+    listed = ", ".join(known[:30]) + (", …" if len(known) > 30 else "") or "none"
+    hint = f"{did_you_mean(word, known)} ".lstrip()
+    says = f'No {kind} called "{shorten(word)}". {hint}Known: {listed}'
+    return Fault("unknown", found=word, says=says)
+
+
+def did_you_mean(word: str, known: Sequence[str]) -> str:
+    """The one word that was begun, or the nearest, as a question; "" for none.
+
+    >>> did_you_mean("smothest", ["value", "family", "smoothest"])
+    'Did you mean "smoothest"?'
+    """
     folded = {name.casefold(): name for name in reversed(known)}
     begun = [name for name in folded if name.startswith(word.casefold())]
     alone = begun if len(begun) == 1 and len(word) >= LEAST_BEGINNING else []
     near = alone or get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
-    hint = f' Did you mean "{folded[near[0]]}"?' if near else ""
-    listed = ", ".join(known[:30]) + (", …" if len(known) > 30 else "") or "none"
-    return Fault(
-        "unknown",
-        found=word,
-        says=f'No {kind} called "{shorten(word)}".{hint} Known: {listed}',
-    )
+    return f'Did you mean "{folded[near[0]]}"?' if near else ""
 
 
 def shorten(text: str, most: int = 60) -> str:

@@ -17,7 +17,7 @@ from kit.colour.spaces import (
     lab_to_xyz,
     xyz_to_lab,
 )
-from kit.errors import Fault, KitError, unknown
+from kit.errors import Fault, KitError, did_you_mean
 
 # Where a cell's text may stop meaning a colour: a spreadsheet has read it as a number.
 _NUMBER = re.compile(r"[+-]?[\d., ]*\d([.,]\d+)?([eE][+-]?\d+)?")
@@ -67,9 +67,7 @@ def _not_a_colour(text: str, hints: bool) -> Fault:
         return Fault("not_a_colour", text, "#rrggbb or lab(L a b)")
     if not hints:
         return Fault("not_a_colour", text, expected)
-    near = unknown("colour", " ".join(text.split()), _spelled())
-    hint = near.says.split(" Known:")[0].split(". ", 1)
-    advice = hint[1] if len(hint) > 1 else ""
+    advice = did_you_mean(" ".join(text.split()), _spelled())
     return Fault("not_a_colour", text, expected, advice=advice)
 
 

@@ -9,10 +9,8 @@ from kit.errors import Fault, KitError
 BOM = b"\xef\xbb\xbf"  # how UTF-8 says that it is UTF-8; spreadsheets need it
 
 _LINE_END = re.compile(r"\r\n|\r|\n")
-_WORKBOOK = "a spreadsheet workbook"
 # How other kinds of file begin, as their published formats have it.
 _OTHER_KINDS = (
-    (rb"PK\x03\x04|\xd0\xcf\x11\xe0", _WORKBOOK),
     (rb"\x89PNG|\xff\xd8\xff|GIF8[79]a|II\*\0|MM\0\*", "a picture"),
     (rb"RIFF....WEBP|....ftyp", "a picture or a film"),
     (rb"%PDF-", "a PDF"),
@@ -47,7 +45,7 @@ def decode(data: bytes, *, file: str = "") -> tuple[str, tuple[str, ...]]:
     for beginning, kind in _OTHER_KINDS:
         if re.match(beginning, data, re.DOTALL):
             says = f"This is {kind}, not a table of text"
-            advice = _SAVE_AS if kind == _WORKBOOK else "Choose another file."
+            advice = "Choose another file."
             raise KitError(Fault("not_a_table", says=says, advice=advice, file=file))
     for mark, encoding in _MARKS:
         if data.startswith(mark):

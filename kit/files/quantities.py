@@ -158,7 +158,7 @@ def read_metres_per_100g(text: str, quantity: Quantity) -> float | None:
         return read_quantity(text, quantity)
     mass = f"1 {masses[0]}" if masses[0][:1].isalpha() else masses[0]
     weight_g = _with_unit(mass, text, replace(GRAMS, example=quantity.example))
-    bare = METRES_PER_YARD if quantity.unit.startswith("yd") else 1.0
+    bare = quantity.units[""] / quantity.units["m"]  # what a bare length is, in metres
     lengths = replace(quantity, units=_LENGTH | {"": bare})
     value = _with_unit(length, text, lengths)
     if not weight_g > 0:

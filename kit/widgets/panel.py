@@ -44,6 +44,18 @@ class Panel(widgets.VBox):
         finally:
             self._filling = was
 
+    def calm(
+        self, act: Callable[[], Any], said: Lines | None = None
+    ) -> Callable[..., Any]:
+        """A callback that acts where a hand was, not the program; what goes wrong is
+        told in `said`, the panel's own lines where none are given."""
+
+        def touched(*_: Any) -> None:
+            if not self._filling:
+                act()
+
+        return messages_beside(said or self.said)(touched)
+
     def on(
         self,
         control: widgets.Widget,
@@ -52,14 +64,8 @@ class Panel(widgets.VBox):
         *,
         said: Lines | None = None,
     ) -> None:
-        """Call `act` when a hand changes a control or presses a button; what goes wrong
-        is told in `said`, the panel's own lines where none are given."""
-
-        def touched(*_: Any) -> None:
-            if not self._filling:
-                act()
-
-        calm = messages_beside(said or self.said)(touched)
+        """Act calmly when a hand changes a control or presses a button."""
+        calm = self.calm(act, said)
         if isinstance(control, widgets.Button):
             control.on_click(calm)
         else:

@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 
 from kit.errors import Fault, KitError
-from kit.widgets.fabric.controls import strand_presets
 from kit.widgets.fabric.desk import FabricDesk
+from kit.widgets.fabric.ways import strand_presets
 from kit.widgets.fields import CM, NumberField, needed
 from kit.widgets.lines import Wrapped
 from tests.helpers.demos import own_demo
@@ -45,7 +45,13 @@ def move(control, **state):
 
 
 def type_in(desk, key, typed):
-    move(desk.fields[key], value=typed)
+    move(every_field(desk)[key], value=typed)
+
+
+def every_field(desk):
+    """The numbers of blanket.toml, by key."""
+    parts = (desk.gauge, desk.size, desk.strands, desk.layout)
+    return {key: field for part in parts for key, field in part.fields.items()}
 
 
 def only_gauge_is_missing(folder):
@@ -61,34 +67,34 @@ def only_gauge_is_missing(folder):
 
 def test_everything_is_there_at_once(desk):
     """Picture, totals, cast-ons and joins stand before any control is touched."""
-    assert bytes(desk.small.value).startswith(b"\x89PNG")
-    assert "264 stitches x 450 rows, 120 cm x 150 cm" in text(desk.total_lines)
-    assert "between stripes" in text(desk.total_lines)
-    assert "between neighbouring balls" in text(desk.total_lines)
-    every = (*desk.total_lines.children, *desk.join_lines.children)
+    assert bytes(desk.small.image.value).startswith(b"\x89PNG")
+    assert "264 stitches x 450 rows, 120 cm x 150 cm" in text(desk.numbers.totals)
+    assert "between stripes" in text(desk.numbers.totals)
+    assert "between neighbouring balls" in text(desk.numbers.totals)
+    every = (*desk.numbers.totals.children, *desk.joins.lines.children)
     assert max(len(line.value) for line in every) <= 150  # else the page cuts them
-    for part in (desk.total_lines, desk.join_lines):
+    for part in (desk.numbers.totals, desk.joins.lines):
         assert part.children[0].layout.margin is None  # clear of what stands above
-    widths = [button.description for button in desk.cast_on]
+    widths = [button.description for button in desk.size.cast_on]
     # 43 repeats of 6 stitches and 6 at the edges, 22 stitches in 10 cm; 6 more, fewer.
     assert widths == [
         "258 stitches, 42 repeats, 117.3 cm",
         "264 stitches, 43 repeats, 120 cm",
         "270 stitches, 44 repeats, 122.7 cm",
     ]
-    assert text(desk.join_lines).startswith("Row 1: cast on: ")
+    assert text(desk.joins.lines).startswith("Row 1: cast on: ")
 
 
 def test_picture_is_as_wide_to_long_as_the_blanket(desk):
     """In the SVG 120 cm stand to 150 cm as they will lie; a stitch is one dot."""
-    root = ET.fromstring(desk.big.value)
+    root = ET.fromstring(desk.look.image.value)
     image = root.find(f"{SVG}image")
     assert float(image.get("width")) / float(image.get("height")) == pytest.approx(
         120 / 150, rel=1e-3
     )  # the numbers have two decimals
     png = b64decode(image.get("href").removeprefix("data:image/png;base64,"))
     assert Image.open(BytesIO(png)).size == (264, 450)
-    small = Image.open(BytesIO(desk.small.value)).size
+    small = Image.open(BytesIO(desk.small.image.value)).size
     assert small[0] / small[1] == pytest.approx(120 / 150, abs=0.5 / 150)
     marks = [node.text for node in root.iter(f"{SVG}text")]
     assert marks == [
@@ -100,16 +106,19 @@ def test_picture_is_as_wide_to_long_as_the_blanket(desk):
 def test_nothing_in_the_picture_runs(desk):
     """The SVG is shapes, figures and one embedded picture, nothing else."""
     kinds = {
-        node.tag.removeprefix(SVG) for node in ET.fromstring(desk.big.value).iter()
+        node.tag.removeprefix(SVG)
+        for node in ET.fromstring(desk.look.image.value).iter()
     }
     assert kinds == {"svg", "rect", "image", "path", "text"}
 
 
 def test_greys_are_neutral(desk):
     """In greys every dot has red, green and blue alike, and light stays light."""
-    was = np.asarray(Image.open(BytesIO(desk.small.value)).convert("RGB"))
-    move(desk.greys, value=True)
-    now = np.asarray(Image.open(BytesIO(desk.small.value)).convert("RGB"), dtype=int)
+    was = np.asarray(Image.open(BytesIO(desk.small.image.value)).convert("RGB"))
+    move(desk.look.greys, value=True)
+    now = np.asarray(
+        Image.open(BytesIO(desk.small.image.value)).convert("RGB"), dtype=int
+    )
     assert np.ptp(was.astype(int), axis=-1).max() > 50
     assert np.ptp(now, axis=-1).max() == 0
     assert (
@@ -121,14 +130,14 @@ def test_from_far_contrast_goes_and_the_mean_stays(desk):
     """Six metres off stitches blend: neighbours differ less, the average stays."""
 
     def dots():
-        href = ET.fromstring(desk.big.value).find(f"{SVG}image").get("href")
+        href = ET.fromstring(desk.look.image.value).find(f"{SVG}image").get("href")
         png = b64decode(href.removeprefix("data:image/png;base64,"))
         srgb = np.asarray(Image.open(BytesIO(png)).convert("RGB")) / 255
         return np.where(srgb > 0.04045, ((srgb + 0.055) / 1.055) ** 2.4, srgb / 12.92)
 
     seen = []
     for distance_m in (0.0, 1.0, 6.0):
-        move(desk.distance, value=distance_m)
+        move(desk.look.distance, value=distance_m)
         seen.append(dots())
     near, _, far = seen
     unlike = [np.abs(np.diff(one, axis=1)).mean() for one in seen]
@@ -139,10 +148,10 @@ def test_from_far_contrast_goes_and_the_mean_stays(desk):
 
 def test_denser_rows_are_drawn_lower(desk):
     """Where sections have rows of other heights, the picture's rows follow them."""
-    desk.section_rows.add.click()
-    desk.section_rows.add.click()
-    move(desk.section_rows.rows[1].height, value="60")
-    image = ET.fromstring(desk.big.value).find(f"{SVG}image")
+    desk.sections.table.add.click()
+    desk.sections.table.add.click()
+    move(desk.sections.table.rows[1].height, value="60")
+    image = ET.fromstring(desk.look.image.value).find(f"{SVG}image")
     png = b64decode(image.get("href").removeprefix("data:image/png;base64,"))
     dots = Image.open(BytesIO(png)).size[1]
     # As many rows of dots as the whole length has at the lowest row's height, 10/60 cm.
@@ -154,13 +163,13 @@ def test_denser_rows_are_drawn_lower(desk):
 
 def test_width_changes_stitches_metres_picture_and_file(desk, folder):
     """All follow a typed width at once; the file keeps its remarks."""
-    picture, metres = desk.big.value, text(desk.total_lines)
+    picture, metres = desk.look.image.value, text(desk.numbers.totals)
     type_in(desk, "size.width_cm", "130")
-    assert "288 stitches" in text(desk.total_lines)
-    assert desk.big.value != picture
-    assert text(desk.total_lines) != metres
-    assert text(desk.brief_lines) == text(desk.total_lines)
-    assert text(desk.sentences["size"]) == "Saved in blanket.toml."
+    assert "288 stitches" in text(desk.numbers.totals)
+    assert desk.look.image.value != picture
+    assert text(desk.numbers.totals) != metres
+    assert text(desk.small.lines) == text(desk.numbers.totals)
+    assert text(desk.size.said) == "Saved in blanket.toml."
     saved = (folder / "blanket.toml").read_text("utf-8")
     assert "width_cm = 130\n" in saved
     assert "# both edges together: three plain stitches each" in saved
@@ -237,36 +246,36 @@ def test_a_bad_value_is_a_sentence_beside_the_control(
     saved, plan = (folder / "blanket.toml").read_bytes(), desk.plan
     type_in(desk, key, typed)
     part = {"colours": "layout"}.get(key.split(".")[0], key.split(".")[0])
-    assert text(desk.sentences[part]) == sentence
+    assert text(getattr(desk, part).said) == sentence
     assert (folder / "blanket.toml").read_bytes() == saved
     assert desk.plan is plan
 
 
 def test_one_repeat_more_is_taken_by_a_button(desk, folder):
     """The width becomes that of the cast-on, and the same stitches come of it."""
-    desk.cast_on[2].click()
+    desk.size.cast_on[2].click()
     assert desk.plan.fabric.stitches == 270
     assert chosen(folder)["size"]["width_cm"] == 122.73
-    assert desk.cast_on[1].description == "270 stitches, 44 repeats, 122.7 cm"
+    assert desk.size.cast_on[1].description == "270 stitches, 44 repeats, 122.7 cm"
 
 
 def test_a_weighed_swatch_replaces_the_estimate(desk, folder):
     """Two of three are not enough; all three make the yarn use known."""
     typed = {"width_cm": "15", "length_cm": "15 cm", "grams": "9,1 g"}
     for key in ("width_cm", "length_cm"):
-        move(desk.swatch[key], value=typed[key])
-    assert "still blank: Swatch weighs, g." in text(desk.sentences["gauge"])
+        move(desk.gauge.swatch[key], value=typed[key])
+    assert "still blank: Swatch weighs, g." in text(desk.gauge.said)
     assert "swatch" not in chosen(folder)["gauge"]
-    move(desk.swatch["grams"], value=typed["grams"])
+    move(desk.gauge.swatch["grams"], value=typed["grams"])
     assert chosen(folder)["gauge"]["swatch"] == {
         "width_cm": 15,
         "length_cm": 15,
         "grams": 9.1,
     }
-    assert "from the weighed swatch" in text(desk.gauge_lines)
+    assert "from the weighed swatch" in text(desk.gauge.lines)
     # 9.1 g at 500 tex are 18.2 m, for 33 x 45 stitches: 12.26 mm each, worked by hand.
-    assert "12.3 mm" in text(desk.gauge_lines)
-    for field in desk.swatch.values():
+    assert "12.3 mm" in text(desk.gauge.lines)
+    for field in desk.gauge.swatch.values():
         move(field, value="")
     assert "swatch" not in chosen(folder)["gauge"]
 
@@ -277,50 +286,50 @@ def test_a_weighed_swatch_replaces_the_estimate(desk, folder):
 @pytest.fixture
 def imperial(desk):
     """The demo, shown in inches and ounces."""
-    desk.units.value = "imperial"
+    desk.gauge.units.value = "imperial"
     return desk
 
 
 def test_units_reword_every_field_at_once(desk, folder):
     """There and back: labels and numbers change, the blanket does not."""
-    shown = {key: field.value for key, field in desk.fields.items()}
+    shown = {key: field.value for key, field in every_field(desk).items()}
     making = desk.blanket.choices.making
-    desk.section_rows.add.click()
-    desk.units.value = "imperial"
+    desk.sections.table.add.click()
+    desk.gauge.units.value = "imperial"
     assert chosen(folder)["units"] == "imperial"
-    asked = {key: field.description for key, field in desk.fields.items()}
+    asked = {key: field.description for key, field in every_field(desk).items()}
     assert asked["size.width_cm"] == "Width, in"
     assert asked["size.length_cm"] == "Length, in"
     assert asked["gauge.stitches_per_10cm"] == "Stitches in 4 in"
     assert asked["gauge.rows_per_10cm"] == "Rows in 4 in"
-    assert [f.description for f in desk.swatch.values()] == [
+    assert [f.description for f in desk.gauge.swatch.values()] == [
         "Swatch width, in", "Swatch length, in", "Swatch weighs, oz"
     ]  # fmt: skip
-    assert desk.section_rows.rows[0].height.description == "Rows in 4 in"
+    assert desk.sections.table.rows[0].height.description == "Rows in 4 in"
     # 120 cm / 2.54, 22 and 30 to 10 cm times 1.016: worked by hand
-    assert desk.fields["size.width_cm"].value == "47.24409"
-    assert desk.fields["gauge.stitches_per_10cm"].value == "22.352"
-    assert desk.fields["gauge.rows_per_10cm"].value == "30.48"
-    assert " in, " in desk.cast_on[1].description + ", "
-    assert "0.75 in" in text(desk.gauge_lines)
-    desk.section_rows.rows[0].remove.click()
-    desk.units.value = "metric"
-    assert {key: field.value for key, field in desk.fields.items()} == shown
+    assert desk.size.fields["size.width_cm"].value == "47.24409"
+    assert desk.gauge.fields["gauge.stitches_per_10cm"].value == "22.352"
+    assert desk.gauge.fields["gauge.rows_per_10cm"].value == "30.48"
+    assert " in, " in desk.size.cast_on[1].description + ", "
+    assert "0.75 in" in text(desk.gauge.lines)
+    desk.sections.table.rows[0].remove.click()
+    desk.gauge.units.value = "metric"
+    assert {key: field.value for key, field in every_field(desk).items()} == shown
     assert desk.blanket.choices.making == making
 
 
 def test_the_distance_is_in_feet(desk):
     """As far away as it was, to a foot; twenty feet at most."""
-    move(desk.distance, value=3.0)
-    desk.units.value = "imperial"
-    slider = desk.distance
+    move(desk.look.distance, value=3.0)
+    desk.gauge.units.value = "imperial"
+    slider = desk.look.distance
     assert slider.description == "From across the room, ft"
     assert (slider.value, slider.max, slider.step) == (10, 20, 1)
-    assert desk.distance_m == pytest.approx(3.048)  # 10 ft, exact by definition
+    assert desk.look.distance_m == pytest.approx(3.048)  # 10 ft, exact by definition
     move(slider, value=20.0)
-    desk.units.value = "metric"
+    desk.gauge.units.value = "metric"
     assert (slider.value, slider.max, slider.step) == (6, 6, 0.5)
-    assert (slider.description, desk.distance_m) == ("From across the room, m", 6)
+    assert (slider.description, desk.look.distance_m) == ("From across the room, m", 6)
 
 
 @pytest.mark.parametrize(
@@ -337,10 +346,10 @@ def test_a_bare_number_is_inches(imperial, folder, typed, shown, kept):
     """The file holds what was meant, and shows the same when it is read again."""
     for _ in range(3):
         type_in(imperial, "size.width_cm", typed)
-        assert imperial.fields["size.width_cm"].value == shown
+        assert imperial.size.fields["size.width_cm"].value == shown
         assert chosen(folder)["size"]["width_cm"] == kept
         imperial = FabricDesk(folder)
-        assert imperial.fields["size.width_cm"].value == shown
+        assert imperial.size.fields["size.width_cm"].value == shown
 
 
 def test_a_count_over_4_inches_does_not_drift(imperial, folder):
@@ -348,7 +357,7 @@ def test_a_count_over_4_inches_does_not_drift(imperial, folder):
     type_in(imperial, "gauge.stitches_per_10cm", "22")
     for width in range(40, 50):
         type_in(imperial, "size.width_cm", str(width))
-    assert FabricDesk(folder).fields["gauge.stitches_per_10cm"].value == "22"
+    assert FabricDesk(folder).gauge.fields["gauge.stitches_per_10cm"].value == "22"
     assert chosen(folder)["gauge"]["stitches_per_10cm"] == "22 per 4 in"
     gauge = imperial.blanket.choices.making.gauge
     assert gauge.stitches_per_10cm == pytest.approx(220 / 10.16, rel=1e-12)
@@ -357,33 +366,33 @@ def test_a_count_over_4_inches_does_not_drift(imperial, folder):
 def test_a_swatch_in_inches_and_ounces(imperial, folder):
     """The three measures as typed."""
     for key, typed in (("width_cm", "6"), ("length_cm", "6"), ("grams", "0.32")):
-        move(imperial.swatch[key], value=typed)
+        move(imperial.gauge.swatch[key], value=typed)
     assert chosen(folder)["gauge"]["swatch"] == {
         "width_cm": "6 in",
         "length_cm": "6 in",
         "grams": "0.32 oz",
     }
-    assert [field.value for field in FabricDesk(folder).swatch.values()] == [
+    assert [field.value for field in FabricDesk(folder).gauge.swatch.values()] == [
         "6", "6", "0.32"
     ]  # fmt: skip
 
 
 def test_a_section_counts_over_4_inches(imperial, folder):
     """Its rows are typed as the gauge is, and are there again."""
-    imperial.section_rows.add.click()
-    move(imperial.section_rows.rows[0].height, value="40")
+    imperial.sections.table.add.click()
+    move(imperial.sections.table.rows[0].height, value="40")
     assert chosen(folder)["sections"][0]["rows_per_10cm"] == "40 per 4 in"
-    assert FabricDesk(folder).section_rows.rows[0].height.value == "40"
+    assert FabricDesk(folder).sections.table.rows[0].height.value == "40"
 
 
 def test_buttons_write_inches(imperial, folder):
     """The width of a cast-on, and the length that was reached."""
-    imperial.cast_on[2].click()
+    imperial.size.cast_on[2].click()
     assert imperial.plan.fabric.stitches == 270
     assert chosen(folder)["size"]["width_cm"] == "48.32 in"  # 122.73 cm
-    move(imperial.until_end, value=True)
+    move(imperial.size.until_end, value=True)
     inches = round(imperial.plan.fabric.length_cm / 2.54)
-    move(imperial.until_end, value=False)
+    move(imperial.size.until_end, value=False)
     assert chosen(folder)["size"]["length_cm"] == f"{inches} in"
 
 
@@ -409,14 +418,14 @@ def test_a_bad_number_of_inches_is_a_sentence(imperial, folder, typed, sentence)
     """In the field's words and the field's unit; the file stays as it was."""
     saved = (folder / "blanket.toml").read_bytes()
     type_in(imperial, "size.width_cm", typed)
-    assert text(imperial.sentences["size"]) == sentence
+    assert text(imperial.size.said) == sentence
     assert (folder / "blanket.toml").read_bytes() == saved
 
 
 def test_a_repeat_far_off_is_told_in_inches(imperial):
     """What it measures and what the flat gauge makes of it; 2.73 cm are 1.07 in."""
     type_in(imperial, "gauge.repeat_width_cm", "16")
-    assert text(imperial.sentences["gauge"]) == (
+    assert text(imperial.gauge.said) == (
         "One repeat measures: found 16 in with repeat_stitches = 6, expected about "
         "1.07 in, as at the flat gauge. Set repeat_stitches to the stitches of the "
         "repeat you measured."
@@ -425,19 +434,19 @@ def test_a_repeat_far_off_is_told_in_inches(imperial):
 
 def test_until_the_yarn_ends(desk, folder):
     """Without a wished length nothing is short; unticked, the length is kept."""
-    move(desk.until_end, value=True)
+    move(desk.size.until_end, value=True)
     assert chosen(folder)["size"]["length_cm"] == "all"
     assert desk.plan.fabric.rows > 450
-    assert desk.fields["size.length_cm"].disabled
+    assert desk.size.fields["size.length_cm"].disabled
     reached = round(desk.plan.fabric.length_cm)
-    move(desk.until_end, value=False)
+    move(desk.size.until_end, value=False)
     assert chosen(folder)["size"]["length_cm"] == reached
 
 
 def test_too_long_is_said_to_be_short(desk):
     """A length that the yarn does not make is told with what is missing."""
     type_in(desk, "size.length_cm", "400")
-    assert "short of the wished length" in text(desk.total_lines)
+    assert "short of the wished length" in text(desk.numbers.totals)
     assert desk.plan.fabric.short is not None
 
 
@@ -445,12 +454,12 @@ def test_a_blanket_without_gauge_begins_one(folder):
     """The desk says what is missing; both counts typed, there is fabric."""
     only_gauge_is_missing(folder)
     desk = FabricDesk(folder)
-    assert "fabric needs both [gauge] and [size]" in text(desk.total_lines)
-    assert desk.join_lines.children == ()
+    assert "fabric needs both [gauge] and [size]" in text(desk.numbers.totals)
+    assert desk.joins.lines.children == ()
     type_in(desk, "gauge.stitches_per_10cm", "22")
-    assert "Rows in 10 cm: found nothing" in text(desk.sentences["gauge"])
+    assert "Rows in 10 cm: found nothing" in text(desk.gauge.said)
     type_in(desk, "gauge.rows_per_10cm", "30")
-    assert "264 stitches x 450 rows" in text(desk.total_lines)
+    assert "264 stitches x 450 rows" in text(desk.numbers.totals)
     assert chosen(folder)["gauge"] == {"stitches_per_10cm": 22, "rows_per_10cm": 30}
 
 
@@ -466,27 +475,30 @@ def test_presets_are_the_trade_s_usual_labels():
 
 def test_a_preset_is_written_as_tex(desk, folder):
     """Choosing one sets the number; another number belongs to no preset."""
-    move(desk.presets, index=[tex for _, tex in desk.presets.options].index(750.0))
+    move(
+        desk.strands.presets,
+        index=[tex for _, tex in desk.strands.presets.options].index(750.0),
+    )
     assert chosen(folder)["strands"]["fabric_tex"] == 750
-    assert desk.fields["strands.fabric_tex"].value == "750"
+    assert desk.strands.fields["strands.fabric_tex"].value == "750"
     type_in(desk, "strands.fabric_tex", "431")
-    assert desk.presets.value == 0.0
+    assert desk.strands.presets.value == 0.0
 
 
 def test_percent_is_written_as_a_part(desk, folder):
     """25 % thinner is 0.25 in the file and 25 in the field."""
     type_in(desk, "strands.thinner", "25")
     assert chosen(folder)["strands"]["thinner"] == 0.25
-    assert desk.fields["strands.thinner"].value == "25"
+    assert desk.strands.fields["strands.thinner"].value == "25"
 
 
 def test_contrast_over_the_limit_is_told(desk):
     """Every stripe over the limit is named, and none under it."""
-    assert "strands held together differ" not in text(desk.caution_lines)
+    assert "strands held together differ" not in text(desk.numbers.cautions)
     type_in(desk, "strands.contrast", "20")
     told = [
         label.value
-        for label in desk.caution_lines.children
+        for label in desk.numbers.cautions.children
         if "strands held together differ" in label.value
     ]
     from kit.fabric.stripes import stripe_contrast
@@ -497,26 +509,26 @@ def test_contrast_over_the_limit_is_told(desk):
 
 def test_pace(desk, folder):
     """One kind of pace at a time; the number comes with it."""
-    move(desk.way, index=1)
+    move(desk.pace.way, index=1)
     assert chosen(folder)["pace"] == {"rows_per_colour": 12}
-    move(desk.rows, value="8")
+    move(desk.pace.rows, value="8")
     assert chosen(folder)["pace"] == {"rows_per_colour": 8}
-    move(desk.way, index=2)
+    move(desk.pace.way, index=2)
     assert chosen(folder)["pace"] == {"longest_rows": 8}
-    move(desk.rows, value="0")
-    assert text(desk.sentences["pace"]) == (
+    move(desk.pace.rows, value="0")
+    assert text(desk.pace.said) == (
         "Rows: found 0, expected a whole number from 1 to 100000."
     )
-    move(desk.way, index=0)
+    move(desk.pace.way, index=0)
     assert chosen(folder)["pace"] == {}
-    assert desk.rows.disabled
+    assert desk.pace.rows.disabled
 
 
 def test_layout(desk, folder):
     """Mirrored, twice through, in pairs: each is saved under [colours]."""
-    move(desk.layout_way, index=2)
+    move(desk.layout.way, index=2)
     type_in(desk, "colours.times_through", "2")
-    move(desk.sharing, index=1)
+    move(desk.layout.sharing, index=1)
     colours = chosen(folder)["colours"]
     assert colours["layout"] == "mirrored"
     assert (colours["times_through"], colours["sharing"]) == (2, "pair")
@@ -527,9 +539,9 @@ def test_layout(desk, folder):
 
 def test_sections_are_added_changed_and_removed(desk, folder):
     """Each step is in the file and in the fabric's length."""
-    desk.section_rows.add.click()
+    desk.sections.table.add.click()
     assert chosen(folder)["sections"] == [{"name": "section 1", "rows": 20}]
-    row = desk.section_rows.rows[0]
+    row = desk.sections.table.rows[0]
     move(row.name, value="moss")
     move(row.n_rows, value="48")
     move(row.height, value="40")
@@ -573,34 +585,34 @@ def test_sections_are_added_changed_and_removed(desk, folder):
 )
 def test_a_bad_section_names_its_field(desk, folder, field, typed, sentence):
     """The one value that is off is told, with its row of the table."""
-    desk.section_rows.add.click()
+    desk.sections.table.add.click()
     saved = chosen(folder)["sections"]
-    move(getattr(desk.section_rows.rows[0], field), value=typed)
-    assert text(desk.sentences["sections"]) == sentence
+    move(getattr(desk.sections.table.rows[0], field), value=typed)
+    assert text(desk.sections.said) == sentence
     assert chosen(folder)["sections"] == saved
 
 
 def carry(desk, name):
-    desk.carry_rows.add.click()
-    row = desk.carry_rows.rows[-1]
+    desk.carried.table.add.click()
+    row = desk.carried.table.rows[-1]
     move(row.yarn, index=[yarn for _, yarn in row.yarn.options].index(name))
-    return desk.carry_rows.rows[-1]
+    return desk.carried.table.rows[-1]
 
 
 def test_a_yarn_is_carried_in_rows_section_or_family(desk, folder):
     """Nothing is saved before a yarn is chosen; then each way is."""
-    desk.carry_rows.add.click()
+    desk.carried.table.add.click()
     assert "carry" not in chosen(folder)
-    desk.carry_rows.rows[0].remove.click()
-    desk.section_rows.add.click()
+    desk.carried.table.rows[0].remove.click()
+    desk.sections.table.add.click()
     row = carry(desk, "Net on the Wall")
     assert chosen(folder)["carry"] == [{"yarn": "Net on the Wall"}]
-    assert "carry: 41 Net on the Wall" in text(desk.join_lines)
+    assert "carry: 41 Net on the Wall" in text(desk.joins.lines)
     move(row.where, index=1)
     move(row.last, value="60")
     assert chosen(folder)["carry"] == [{"yarn": "Net on the Wall", "rows": [1, 60]}]
     move(row.first, value="70")
-    assert text(desk.sentences["carried"]) == (
+    assert text(desk.carried.said) == (
         "carried 1, rows: found 70 to 60, expected the first row and the last, in this "
         "order."
     )
@@ -614,23 +626,21 @@ def test_a_yarn_is_carried_in_rows_section_or_family(desk, folder):
 
 def test_a_section_in_use_is_renamed_but_not_removed(desk, folder):
     """The yarn carried in it follows the new name, and is asked for first."""
-    desk.section_rows.add.click()
+    desk.sections.table.add.click()
     move(carry(desk, "Net on the Wall").where, index=2)
-    move(desk.section_rows.rows[0].name, value="moss")
+    move(desk.sections.table.rows[0].name, value="moss")
     assert chosen(folder)["carry"] == [{"yarn": "Net on the Wall", "section": "moss"}]
-    assert desk.carry_rows.rows[0].section.value == "moss"
-    desk.section_rows.rows[0].remove.click()
-    assert text(desk.sentences["sections"]).startswith(
-        "A yarn is carried in this section"
-    )
-    assert len(desk.section_rows.rows) == 1
+    assert desk.carried.table.rows[0].section.value == "moss"
+    desk.sections.table.rows[0].remove.click()
+    assert text(desk.sections.said).startswith("A yarn is carried in this section")
+    assert len(desk.sections.table.rows) == 1
     assert "sections" in chosen(folder)
 
 
 def test_no_section_to_carry_in(desk):
     """Without sections that is said."""
     move(carry(desk, "Net on the Wall").where, index=2)
-    assert text(desk.sentences["carried"]) == (
+    assert text(desk.carried.said) == (
         "carried 1: There is no section yet: add one above."
     )
 
@@ -641,12 +651,12 @@ def test_no_section_to_carry_in(desk):
 def test_choices_come_back(desk, folder):
     """What was chosen is there again on the next run."""
     type_in(desk, "size.width_cm", "130")
-    desk.section_rows.add.click()
+    desk.sections.table.add.click()
     carry(desk, "Net on the Wall")
     again = FabricDesk(folder)
-    assert again.fields["size.width_cm"].value == "130"
-    assert again.section_rows.rows[0].n_rows.value == "20"
-    assert again.carry_rows.rows[0].yarn.value == "Net on the Wall"
+    assert again.size.fields["size.width_cm"].value == "130"
+    assert again.sections.table.rows[0].n_rows.value == "20"
+    assert again.carried.table.rows[0].yarn.value == "Net on the Wall"
     assert again.plan.fabric == desk.plan.fabric
 
 
@@ -656,8 +666,8 @@ def test_an_edit_of_the_file_is_kept_and_shown(desk, folder):
     edited = path.read_text("utf-8").replace("length_cm = 150", "length_cm = 100")
     path.write_text(edited, "utf-8")
     type_in(desk, "size.width_cm", "130")
-    assert "288 stitches x 300 rows" in text(desk.total_lines)
-    assert desk.fields["size.length_cm"].value == "100"
+    assert "288 stitches x 300 rows" in text(desk.numbers.totals)
+    assert desk.size.fields["size.length_cm"].value == "100"
 
 
 def test_a_broken_file_is_told_and_left(desk, folder):
@@ -665,7 +675,7 @@ def test_a_broken_file_is_told_and_left(desk, folder):
     path = folder / "blanket.toml"
     path.write_text('name = "A"\n[size]\nwidth_cm = "wide"\n', "utf-8")
     type_in(desk, "size.width_cm", "130")
-    told = text(desk.sentences["size"])
+    told = text(desk.size.said)
     assert told.startswith("blanket.toml, size.length_cm: found nothing")
     assert "Nothing is lost" in told
     assert 'width_cm = "wide"' in path.read_text("utf-8")
@@ -679,12 +689,12 @@ def test_what_could_not_be_saved_goes_with_the_next_change(desk, folder, monkeyp
         raise KitError(Fault("read_only", says="blanket.toml cannot be saved"))
 
     with monkeypatch.context() as patch:
-        patch.setattr("kit.widgets.fabric.desk.save_choices", refuse)
+        patch.setattr("kit.widgets.saving.save_choices", refuse)
         type_in(desk, "size.width_cm", "130")
         type_in(desk, "size.length_cm", "140")
-        assert text(desk.sentences["size"]).startswith("blanket.toml cannot be saved.")
+        assert text(desk.size.said).startswith("blanket.toml cannot be saved.")
     assert (folder / "blanket.toml").read_bytes() == before
-    assert "130" in desk.fields["size.width_cm"].value
+    assert "130" in desk.size.fields["size.width_cm"].value
     type_in(desk, "gauge.rows_per_10cm", "31")
     size = chosen(folder)["size"]
     assert (size["width_cm"], size["length_cm"]) == (130, 140)
@@ -700,9 +710,9 @@ def test_a_yarn_deleted_meanwhile_is_passed_over(desk, folder):
     toml.write_text(text_was.replace("[colours]", f'[colours]\nlocked = ["{name}"]'))
     rows = path.read_text("utf-8").splitlines(keepends=True)
     path.write_text("".join(row for row in rows if name not in row), "utf-8")
-    desk.again.click()
+    desk.which.again.click()
     assert f'No longer in the stash, so passed over here: "{name}".' in text(
-        desk.messages
+        desk.which.said
     )
     assert chosen(folder)["colours"]["locked"] == [name]
     type_in(desk, "gauge.rows_per_10cm", "31")
@@ -713,11 +723,11 @@ def test_the_plan_is_written_with_its_steps_told(desk, folder, no_pictures):
     """Three steps are told as they come; the bar goes when it is done."""
     told = []
     desk.progress.observe(
-        lambda change: told.append((change.new, text(desk.messages))), "value"
+        lambda change: told.append((change.new, text(desk.which.said))), "value"
     )
     desk.write.click()
     assert [step for step, _ in told if step] == [1, 2, 3]
-    assert text(desk.messages) == f"Written: {folder / 'plan' / 'plan.html'}"
+    assert text(desk.which.said) == f"Written: {folder / 'plan' / 'plan.html'}"
     assert desk.progress.layout.visibility == "hidden"
     assert (folder / "plan" / "plan.html").is_file()
 
@@ -732,11 +742,11 @@ def test_another_blanket_is_opened(desk, folder):
     (other / "blanket.toml").write_text(
         toml.replace("width_cm = 120", "width_cm = 60"), "utf-8"
     )
-    desk.again.click()
-    names = [name for name, _ in desk.folder.options]
+    desk.which.again.click()
+    names = [name for name, _ in desk.which.folder.options]
     assert names == ["pram-cover", "reading-room", "small", "wardrobe-store"]
-    move(desk.folder, index=2)
-    assert desk.fields["size.width_cm"].value == "60"
+    move(desk.which.folder, index=2)
+    assert desk.size.fields["size.width_cm"].value == "60"
     assert desk.plan.fabric.stitches == 132  # 21 repeats of 6, and 6 at the edges
 
 
@@ -787,9 +797,9 @@ def test_the_plan_is_opened_to_be_printed(desk, folder, monkeypatch):
     assert desk.open_plan.disabled
     (folder / "plan").mkdir()
     (folder / "plan" / "plan.html").write_text("<p>a plan</p>", "utf-8")
-    desk.again.click()
+    desk.which.again.click()
     assert not desk.open_plan.disabled
     desk.open_plan.click()
     page = (folder / "plan" / "plan.html").resolve()
     assert seen == [page.as_uri()]
-    assert text(desk.messages) == f"Open it in a browser: {page}"
+    assert text(desk.which.said) == f"Open it in a browser: {page}"

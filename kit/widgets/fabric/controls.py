@@ -11,6 +11,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from kit.errors import Fault, KitError
+from kit.files.cells import Quantity
 from kit.pictures.swatches import SURROUND
 from kit.plan import Plan
 from kit.report.report import fabric_lines
@@ -122,9 +123,11 @@ class FabricPanel(Panel):
 
 def key_fields(table: str) -> dict[str, NumberField]:
     """Fields for the numbers of a table of blanket.toml, by key."""
-    every = {key: NumberField(words) for key, (words, _) in MEASURED.items()}
-    every |= {key: NumberField(*how) for key, how in COUNTED.items()}
-    return {key: field for key, field in every.items() if key.startswith(f"{table}.")}
+    return {
+        key: NumberField(words, how if isinstance(how, Quantity) else COUNT)
+        for key, (words, how) in (MEASURED | COUNTED).items()
+        if key.startswith(f"{table}.")
+    }
 
 
 def ask_in(fields: dict[str, NumberField], units: str) -> None:

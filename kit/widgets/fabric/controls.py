@@ -11,7 +11,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from kit.errors import Fault, KitError
-from kit.files.cells import Quantity
+from kit.files.quantities import Quantity
 from kit.pictures.swatches import SURROUND
 from kit.plan import Plan
 from kit.report.report import fabric_lines

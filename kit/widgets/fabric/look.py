@@ -31,7 +31,8 @@ class LookPanel(Panel):
         self._small = small
         self._plan: Plan | None = None
         self._near: np.ndarray | None = None
-        self._across_m, self._svg = 1.0, BLANK
+        self._across_m = 1.0
+        self._svg: str = BLANK
         self.greys = widgets.Checkbox(description="in greys", indent=False)
         self.distance = widgets.FloatSlider(
             0.0, min=0.0, max=6.0, step=0.5, description="From across the room",

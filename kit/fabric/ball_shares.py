@@ -77,9 +77,7 @@ def _trimmed(places: Sequence[BallPlace], kept: dict[str, int], task: Task) -> S
     if until is None or making.pace != Pace():
         return whole_balls
     # Fewer strands than the least are never knitted.
-    needed = making.strands.least * (
-        lengths.mm_at(until) - lengths.mm_at(task.begun[0])
-    )
+    needed = making.strands.least * (lengths.mm_between(task.begun[0], until))
 
     def cut(cap: int) -> Supply:
         return replace(whole_balls, mm=tuple(min(mm, cap) for mm in whole_balls.mm))
@@ -200,7 +198,7 @@ def _stripes(
     before: Sequence[int] = ()
     times = [place.time for place in places]
     for one in stretches:
-        mm = setup.lengths.mm_at(one.last) - setup.lengths.mm_at(one.first)
+        mm = setup.lengths.mm_between(one.first, one.last)
         strands = tuple(places[k].yarn for k in one.held)
         restart = restarts(before, one.held, times)
         stripe = Stripe(

@@ -87,7 +87,7 @@ def _cut(
 
 def _part(stripe: Stripe, first: int, last: int, lengths: StitchLengths) -> Stripe:
     """Some stitches of a stripe."""
-    metres = (lengths.mm_at(last) - lengths.mm_at(first)) / 1000
+    metres = lengths.mm_between(first, last) / 1000
     restart = stripe.restart and first == stripe.first
     return replace(stripe, first=first, last=last, metres_each=metres, restart=restart)
 

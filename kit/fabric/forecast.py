@@ -205,7 +205,7 @@ def _needed_mm(fabric: Fabric, lengths: StitchLengths) -> dict[str, int]:
     """What the fabric takes of every yarn."""
     needed: dict[str, int] = {}
     for stripe in fabric.stripes:
-        mm = lengths.mm_at(stripe.last) - lengths.mm_at(stripe.first)
+        mm = lengths.mm_between(stripe.first, stripe.last)
         for yarn in stripe.strands + stripe.carried:
             needed[yarn.name] = needed.get(yarn.name, 0) + mm
     return needed

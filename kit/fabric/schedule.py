@@ -93,7 +93,7 @@ def rows_to_knit(fabric: Fabric, choices: Choices) -> tuple[Entry, ...]:
     entries, total_mm, total_g = [], 0, 0.0
     for k, stripe in enumerate(fabric.stripes):
         for name, piece, first_ridge_row in _pieces(stripe, turns):
-            mm = lengths.mm_at(piece.last) - lengths.mm_at(piece.first)
+            mm = lengths.mm_between(piece.first, piece.last)
             piece = replace(piece, metres_each=mm / 1000)
             strands = piece.strands + piece.carried
             total_mm += mm * len(strands)

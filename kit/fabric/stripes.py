@@ -61,6 +61,12 @@ class Stripe:
         return (self.last - self.first) / self.row
 
 
+def is_mirror_image(stripes: Sequence[Stripe]) -> bool:
+    """Whether the same strands are held from either end, in two stripes or more."""
+    held = [sorted(yarn.name for yarn in stripe.strands) for stripe in stripes]
+    return len(held) > 1 and held == held[::-1]
+
+
 def yarn_tex(yarn: Yarn) -> float:
     """A strand's mass per length, g/km, from its label."""
     return to_tex(yarn.label.metres_per_100g)

@@ -137,7 +137,7 @@ def allowance(fibre: str) -> float:
     return sum(s * p for s, p in shares) / whole if whole else WOOL
 
 
-def _held(percent: float) -> tuple[float, float]:
+def _regain(percent: float) -> tuple[float, float]:
     low, high = REGAIN[WOOL]
     scaled = percent * low / WOOL, percent * high / WOOL
     return REGAIN.get(percent, scaled)
@@ -151,12 +151,12 @@ def dry_limit(yarn: Yarn) -> float:
     for, since the room is not known: taken as a limit either way.
     """
     percent = allowance(yarn.label.fibre)
-    return (1 + percent / 100) / (1 + _held(percent)[0] / 100) - 1
+    return (1 + percent / 100) / (1 + _regain(percent)[0] / 100) - 1
 
 
 def day_limit(yarn: Yarn) -> float:
     """By what share two days' weighings of one ball may differ from their mean."""
-    low, high = _held(allowance(yarn.label.fibre))
+    low, high = _regain(allowance(yarn.label.fibre))
     return (high - low) / 2 / (100 + (low + high) / 2)
 
 

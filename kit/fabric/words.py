@@ -15,7 +15,7 @@ from kit.errors import shorten
 from kit.fabric.fabric import Fabric, Use
 from kit.fabric.setup import SECOND_HALF_RESERVE, Setup
 from kit.fabric.strands import ROWS_APART, tex_range
-from kit.fabric.stripes import Stripe, is_out_of_range, own_tex
+from kit.fabric.stripes import Stripe, is_mirror_image, is_out_of_range, own_tex
 from kit.files.folders import CHOICES, STASH
 from kit.yarn import counted, length, size
 
@@ -92,8 +92,7 @@ def _said_of_end(
     with mirrored halves that is in the middle, whose rows end first."""
     row_mm, last, reserve = setup.lengths.mm_at(setup.stitches), stripes[-1], 0.0
     where = f"Knitting stops after row {last.last_row}"
-    held = [{yarn.name for yarn in stripe.strands} for stripe in stripes]
-    if choices.laying.layout == "mirrored" and len(held) > 1 and held == held[::-1]:
+    if choices.laying.layout == "mirrored" and is_mirror_image(stripes):
         where = f"The colours go back after row {last.last_row // 2}"
         last, reserve = stripes[len(stripes) // 2], SECOND_HALF_RESERVE
     left = [

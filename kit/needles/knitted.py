@@ -40,10 +40,18 @@ class Knitted:
         return f"Knitted(row {self.row}, held {', '.join(self.held)})"
 
     @property
+    def with_ends(self) -> tuple[tuple[Strand, int | None], ...]:
+        """Every strand with where it ended."""
+        return tuple(zip(self.strands, self.ended, strict=True))
+
+    def of_yarn(self, name: str) -> list[tuple[Strand, int | None]]:
+        """The same of one yarn's strands."""
+        return [pair for pair in self.with_ends if pair[0].part.yarn.name == name]
+
+    @property
     def on_needle(self) -> tuple[Strand, ...]:
         """Strands that are held, carried ones too, in joining order."""
-        pairs = zip(self.strands, self.ended, strict=True)
-        on = [s for s, end in pairs if s.begun is not None and end is None]
+        on = [s for s, end in self.with_ends if s.begun is not None and end is None]
         return tuple(sorted(on, key=lambda one: one.begun or 0))
 
     @property
@@ -59,7 +67,7 @@ class Knitted:
     def used_mm(self, name: str, lengths: StitchLengths, stitch: int) -> int:
         """What a yarn has given up to a stitch, by the yarn in a stitch of these."""
         return sum(
-            lengths.mm_at(min(stripe.last, stitch)) - lengths.mm_at(stripe.first)
+            lengths.mm_between(stripe.first, min(stripe.last, stitch))
             for stripe in self.stripes
             if stripe.first < stitch
             for yarn in stripe.strands + stripe.carried
@@ -147,7 +155,7 @@ def _stripes(
         beside = tuple(yarn for yarn, a, b in along if a <= first < b)
         own = _in_plan_order(own, fabric, first)
         if own:
-            mm = lengths.mm_at(last) - lengths.mm_at(first)
+            mm = lengths.mm_between(first, last)
             yield Stripe(
                 first, last, fabric.stitches, own, beside, mm / 1000, first in restart
             )

@@ -147,7 +147,7 @@ def _far_off(posterior: Posterior, first: Posterior) -> list[str]:
 def _ahead(knitted: Knitted, choices: Choices, setup: Setup) -> list[Strand]:
     """The strands on the needle and to come; what they wait for numbered anew. One that
     waits for a strand that has ended waits no more."""
-    pairs = list(zip(knitted.strands, knitted.ended, strict=True))
+    pairs = knitted.with_ends
     on = [k for k, (_, end) in enumerate(pairs) if end is None]
     place = {k: n for n, k in enumerate(on)}
     strands = []
@@ -165,11 +165,7 @@ def _spent_m(
     """What a ball gave before its last part, by the plan's yarn in a stitch; None where
     that part is not simply all that is left of it."""
     name = one.part.yarn.name
-    own = [
-        (strand, end)
-        for strand, end in zip(knitted.strands, knitted.ended, strict=True)
-        if strand.part.yarn.name == name and strand != one
-    ]
+    own = [(strand, end) for strand, end in knitted.of_yarn(name) if strand != one]
     wound = shared_in(choices.laying) > 1
     if not own or any(end is None for _, end in own):
         return None
@@ -236,11 +232,7 @@ def _used_m(name: str, row: int, knitted: Knitted, setup: Setup) -> float:
 
 
 def _state(name: str, knitted: Knitted) -> str:
-    own = [
-        (strand, end)
-        for strand, end in zip(knitted.strands, knitted.ended, strict=True)
-        if strand.part.yarn.name == name
-    ]
+    own = knitted.of_yarn(name)
     if name in knitted.gone:
         return "lost or skipped"
     if not own:

@@ -164,11 +164,7 @@ def _ran_out(
     weighed after that (`last`, by name) has not."""
     row_m = setup.lengths.mm_at(setup.stitches) / 1000
     for name in sorted(knitted.ran_out & by_name.keys()):
-        own = [
-            (strand, end)
-            for strand, end in zip(knitted.strands, knitted.ended, strict=True)
-            if strand.part.yarn.name == name
-        ]
+        own = knitted.of_yarn(name)
         parted = any(strand.part.n_parts > 1 for strand, _ in own)
         ended = max((end or 0) for _, end in own)
         later = name in last and last[name].row * setup.stitches > ended

@@ -68,11 +68,7 @@ def start_now(
     away = knitted.gone | set(wanted.drop)
     held = tuple(name for name in knitted.held if name not in away and knitted.row)
     coming = {one.part.yarn.name for one in knitted.to_come}
-    done = {
-        one.part.yarn.name
-        for one, end in zip(knitted.strands, knitted.ended, strict=True)
-        if end is not None
-    }
+    done = {one.part.yarn.name for one, end in knitted.with_ends if end is not None}
     kept = {one.part.yarn.name for one in knitted.on_needle} | coming | set(wanted.add)
     if wanted.leftovers:
         kept |= {ball.yarn.name for ball in now.balls if ball.state == "broken off"}
@@ -92,7 +88,7 @@ def start_now(
 def _again(stripe: Stripe, yarns: Mapping[str, Yarn], choices: Choices) -> Stripe:
     """A knitted stripe with the yarns as believed now, at the pace measured."""
     lengths = set_up(choices.making).lengths
-    mm = lengths.mm_at(stripe.last) - lengths.mm_at(stripe.first)
+    mm = lengths.mm_between(stripe.first, stripe.last)
     return replace(
         stripe,
         strands=tuple(yarns[yarn.name] for yarn in stripe.strands),
@@ -167,8 +163,7 @@ def _broken_off(one: Strand, knitted: Knitted) -> bool:
     """Whether something is left of an earlier part of the ball, which lies aside."""
     return any(
         end is not None and strand.kind == "break off"
-        for strand, end in zip(knitted.strands, knitted.ended, strict=True)
-        if strand.part.yarn.name == one.part.yarn.name
+        for strand, end in knitted.of_yarn(one.part.yarn.name)
     )
 
 

@@ -235,9 +235,9 @@ def _lumps(
     """Of a ball in parts the grams of those that waited, and whether one was held."""
     at = one.note.row * setup.stitches
     waiting_g, held = [], False
-    for strand, end in zip(knitted.strands, knitted.ended, strict=True):
+    for strand, end in knitted.of_yarn(one.yarn.name):
         part = strand.part
-        if part.yarn.name != one.yarn.name or part.n_parts == 1:
+        if part.n_parts == 1:
             continue
         if strand.begun is None or strand.begun >= at:
             waiting_g.append(weight_g(part.yarn, part.mm))

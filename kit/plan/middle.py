@@ -10,6 +10,7 @@ from kit.blanket import Yarn
 from kit.colour.steps import jumps
 from kit.fabric import Stripe
 from kit.fabric.schedule import BallPart, Entry
+from kit.fabric.stripes import is_mirror_image
 from kit.plan.compose import Plan
 
 # --- where it is ----------------------------------------------------------------------
@@ -26,8 +27,7 @@ def middles(plan: Plan) -> tuple[int, ...]:
     if plan.fabric is None or laying.layout != "mirrored":
         return ()
     stripes = plan.fabric.stripes
-    held = [sorted(yarn.name for yarn in stripe.strands) for stripe in stripes]
-    if laying.times_through == 1 and len(held) > 1 and held == held[::-1]:
+    if laying.times_through == 1 and is_mirror_image(stripes):
         return (stripes[-1].last // 2,)
     turns = {spell for one in _turns(plan) for spell in _spells(stripes, one)}
     return tuple(sorted((first + last) // 2 for first, last in turns))

@@ -165,7 +165,7 @@ def _check(fabric: Fabric, choices: Choices) -> None:
     setup = set_up(choices.making)
     end = 0
     for stripe in fabric.stripes:
-        mm = setup.lengths.mm_at(stripe.last) - setup.lengths.mm_at(stripe.first)
+        mm = setup.lengths.mm_between(stripe.first, stripe.last)
         if stripe.first != end:
             raise ValueError(stripe)
         if setup.stitches != fabric.stitches or abs(1000 * stripe.metres_each - mm) > 2:

@@ -41,6 +41,10 @@ class StitchLengths:
         um = cycles * self.start_um[-1] + self.start_um[k] + across * self.row_um[k]
         return um // 1000
 
+    def mm_between(self, first: int, last: int) -> int:
+        """Millimetres of each strand from one stitch to another."""
+        return self.mm_at(last) - self.mm_at(first)
+
     def stitch_at(self, mm: int) -> int:
         """The most stitches that `mm` millimetres of each strand will make."""
         if len(self.row_um) == 1:

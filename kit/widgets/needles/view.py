@@ -69,7 +69,7 @@ def ball_rows(now: Progress, units: str = "metric") -> list[list[str]]:
 def parts_line(now: Progress, name: str | None) -> str:
     """That a ball lies in several parts, of which the scale must show all; "" for one
     that does not. What an earlier part left over is a part of it too."""
-    pairs = zip(now.knitted.strands, now.knitted.ended, strict=True)
+    pairs = now.knitted.with_ends
     own = [(s, end) for s, end in pairs if s.part.yarn.name == name]
     lie = [s for s, end in own if end is None or s.kind == "break off"]
     if len(lie) < 2:

@@ -17,6 +17,15 @@ from kit.arrangement.orders import Arrangement, arrange, step_costs, value_of
 from kit.blanket import Yarn
 from kit.blanket.choices import Arranging
 from kit.search import keeps_value_rule
+from kit.search.local_search import (
+    FIRST,
+    SECOND,
+    Line,
+    Move,
+    carry_out,
+    descend,
+    growth_of,
+)
 
 POWER = 4  # of a step in the sum, so that a large one outweighs many small (ours)
 SWEEPS = 12
@@ -26,10 +35,6 @@ SAME = 1e-6
 
 Pair = tuple[str, str]
 Block = tuple[str, ...]  # yarns that move as one
-Numbered = list[tuple[int, ...]]  # blocks of yarns by their numbers
-# Stretches a:b and c:d of blocks exchanged, both turned round or neither. With an empty
-# second stretch the first is turned where it stands.
-Move = tuple[int, int, int, int, bool]
 
 
 def arrange_rest(
@@ -129,7 +134,8 @@ def _chains(order: Sequence[str], pairs: Collection[Pair]) -> dict[str, Block]:
 
 
 class _Search:
-    """Moves of blocks that make the steps of a run smaller. Yarns are numbered."""
+    """Moves of blocks that make the steps of a run smaller. Yarns are numbered, and so
+    are blocks: from 0 up as they stand in `blocks`, each twice, turned and not."""
 
     def __init__(
         self,
@@ -140,18 +146,25 @@ class _Search:
         view: float,
     ) -> None:
         self.names = [yarn.name for yarn in yarns]
-        self.pairs, self.slack = pairs, arranging.value_slack
+        self.slack = arranging.value_slack
+        n = len(yarns)
+        steps = np.zeros((n + 1, n + 1))  # the last: beyond either end
+        steps[:n, :n] = step_costs(yarns, view=view)
+        self.steps, self.values = steps, [value_of(yarn) for yarn in yarns]
+        at = {name: i for i, name in enumerate(self.names)}
+        named = blocks(self.names, pairs)
         self.locked = {
-            self.names.index(name)
-            for block in blocks(self.names, pairs)
+            at[name]
+            for block in named
             if not set(locked).isdisjoint(block)
             for name in block
         }
-        n = len(yarns)
-        self.steps = np.zeros((n + 1, n + 1))  # the last: beyond either end
-        self.steps[:n, :n] = step_costs(yarns, view=view)
-        self.costs: list[list[float]] = (self.steps**POWER).tolist()
-        self.values = [value_of(yarn) for yarn in yarns]
+        ways = [tuple(at[name] for name in block) for block in named]
+        self.blocks = [*ways, *(block[::-1] for block in ways), (n,)]
+        m = len(ways)
+        self.twins = [*range(m, 2 * m), *range(m), 2 * m]
+        heads, tails = ([block[side] for block in self.blocks] for side in (0, -1))
+        self.costs: list[list[float]] = (steps[np.ix_(tails, heads)] ** POWER).tolist()
         self.ends = self._ends() if arranging.ends == "fixed" else (None, None)
 
     def _ends(self) -> tuple[float | None, float | None]:
@@ -164,44 +177,78 @@ class _Search:
         self, order: Sequence[str]
     ) -> tuple[bool, float, float, tuple[str, ...]]:
         """What makes an order the better one: value rule, largest step, their sum."""
-        line = [self.names.index(name) for name in order]
-        steps = self.steps[line[:-1], line[1:]]
+        run = [self.names.index(name) for name in order]
+        steps = self.steps[run[:-1], run[1:]]
         largest, total = float(steps.max(initial=0)), float(steps.sum())
-        whole: Numbered = [(i,) for i in line]
-        return not self._allowed(whole), round(largest, 6), round(total, 6), (*order,)
+        return not self._keeps(run), round(largest, 6), round(total, 6), (*order,)
 
     def settled(self, start: Sequence[str]) -> tuple[str, ...]:
         """The order moved about until no move makes it better."""
-        at = {name: i for i, name in enumerate(self.names)}
-        named = blocks(start, self.pairs)
-        seq = [tuple(at[name] for name in block) for block in named]
-        keeps = self._allowed(seq)
-        for _ in range(SWEEPS):
-            before, free = seq, self._free(seq)
-            for move in _moves(len(seq)):
-                if _fits(seq, free, *move) and self._gain(seq, *move) > SAME:
-                    moved = _carried_out(seq, *move)
-                    allowed = self._allowed(moved)
-                    if allowed or not keeps:
-                        seq, keeps, free = moved, allowed, self._free(moved)
-            if seq == before:
-                break
-        return tuple(self.names[i] for block in seq for i in block)
+        line = self._line(start)
+        keeps, free = self._keeps(self._run(line)), self._free(line)
 
-    def _free(self, seq: Numbered) -> list[int]:
+        def moves() -> Iterator[Move]:
+            return (move for move in _moves(len(line)) if self._fits(line, free, move))
+
+        def allowed(line: Line, move: Move) -> bool:
+            nonlocal keeps
+            tried = line.copy()
+            carry_out(tried, move, self.twins)
+            kept = self._keeps(self._run(tried))
+            if keeps and not kept:
+                return False
+            keeps, free[:] = kept, self._free(tried)
+            return True
+
+        descend(
+            line,
+            moves=moves,
+            growth=lambda line, move: growth_of(self.costs, line, move, self.twins),
+            allowed=allowed,
+            sweeps=SWEEPS,
+            least=SAME,
+            twins=self.twins,
+        )
+        return tuple(self.names[i] for i in self._run(line))
+
+    def _line(self, order: Sequence[str]) -> Line:
+        """An order as blocks by number, with the stand beyond at either end."""
+        number = {block: k for k, block in enumerate(self.blocks)}
+        end, line, block = len(self.blocks) - 1, [], []
+        for name in order:
+            block.append(self.names.index(name))
+            if tuple(block) in number:
+                line.append(number[tuple(block)])
+                block = []
+        return [end, *line, end]
+
+    def _run(self, line: Line) -> list[int]:
+        return [i for k in line[1:-1] for i in self.blocks[k]]
+
+    def _free(self, line: Line) -> list[int]:
         """For each block up to where the blocks from it on are free; 0: it is not."""
-        upto, end = [0] * len(seq), len(seq)
-        for k in range(len(seq) - 1, -1, -1):
-            if seq[k][0] in self.locked:
+        upto, end = [0] * len(line), len(line) - 1
+        for k in range(len(line) - 2, 0, -1):
+            if self.blocks[line[k]][0] in self.locked:
                 end = k
             else:
                 upto[k] = end
         return upto
 
-    def _allowed(self, seq: Numbered) -> bool:
-        """Whether ends and value rule hold among the yarns that may move."""
-        free = [i for block in seq for i in block if i not in self.locked]
-        values = [self.values[i] for i in free]
+    def _fits(self, line: Line, free: list[int], move: Move) -> bool:
+        """Whether a move touches no locked yarn and shifts none: within one free
+        stretch, or for equally many yarns."""
+        a, b, c, d, _ = move
+        if free[a] < b or (c < d and free[c] < d):
+            return False
+        return free[a] >= d or self._n(line[a:b]) == self._n(line[c:d])
+
+    def _n(self, stretch: Line) -> int:
+        return sum(len(self.blocks[k]) for k in stretch)
+
+    def _keeps(self, run: Sequence[int]) -> bool:
+        """Whether ends and value rule are kept among the yarns that may move."""
+        values = [self.values[i] for i in run if i not in self.locked]
         first, last = self.ends
         if values and first is not None and values[0] != first:
             return False
@@ -209,64 +256,26 @@ class _Search:
             return False
         return self.slack == inf or keeps_value_rule(values, self.slack)
 
-    def _gain(self, seq: Numbered, a: int, b: int, c: int, d: int, turn: bool) -> float:
-        """By how much the sum of costs falls; below 0 where it grows."""
-        end = len(self.names)
-        before = seq[a - 1][-1] if a else end
-        after = seq[d][0] if d < len(seq) else end
-        one = seq[a][0], seq[b - 1][-1]
-        line, new = [one], [one[::-1] if turn else one]
-        if c < d:
-            two = seq[c][0], seq[d - 1][-1]
-            middle = [(seq[b][0], seq[c - 1][-1])] if b < c else []
-            line = [one, *middle, two]
-            new = [two[::-1] if turn else two, *middle, *new]
-        return self._joined(before, line, after) - self._joined(before, new, after)
 
-    def _joined(self, at: int, line: Sequence[tuple[int, int]], after: int) -> float:
-        total = 0.0
-        for head, tail in line:
-            total += self.costs[at][head]
-            at = tail
-        return total + self.costs[at][after]
-
-
-def _moves(n: int) -> Iterator[Move]:
-    """Moves among n blocks: stretches turned, moved past others, and exchanged."""
-    for a in range(n):
-        for b in range(a + 1, min(a + FAR, n) + 1):
-            yield a, b, b, b, True
+def _moves(length: int) -> Iterator[Move]:
+    """Moves in a line with an end on either side: stretches turned, moved past others,
+    and exchanged."""
+    last = length - 1
+    for a in range(1, last):
+        for b in range(a + 1, min(a + FAR, last) + 1):
+            yield a, b, b, b, FIRST
             farthest = b + (FAR if b - a <= LONGEST else LONGEST)
-            for d in range(b + 1, min(farthest, n) + 1):
-                yield a, b, b, d, False
-                yield a, b, b, d, True
-        for c in range(a + 2, n):
-            yield a, a + 1, c, c + 1, False
-            yield a, a + 1, c, c + 1, True
-            yield a, a + 1, c, c + 2, False  # a pair for two yarns
-            yield a, a + 2, c, c + 1, False
-            yield a, a + 2, c, c + 2, False
-
-
-def _fits(
-    seq: Numbered, free: list[int], a: int, b: int, c: int, d: int, turn: bool
-) -> bool:
-    """Whether a move touches no locked yarn and shifts none: within one free stretch,
-    or for equally many yarns."""
-    if d > len(seq) or b > c or free[a] < b or (c < d and free[c] < d):
-        return False
-    return free[a] >= d or sum(map(len, seq[a:b])) == sum(map(len, seq[c:d]))
-
-
-def _carried_out(seq: Numbered, a: int, b: int, c: int, d: int, turn: bool) -> Numbered:
-    one, two = seq[a:b], seq[c:d]
-    if turn:
-        one, two = _turned(one), _turned(two)
-    return [*seq[:a], *two, *seq[b:c], *one, *seq[d:]]
-
-
-def _turned(stretch: Numbered) -> Numbered:
-    return [block[::-1] for block in reversed(stretch)]
+            for d in range(b + 1, min(farthest, last) + 1):
+                yield a, b, b, d, 0
+                yield a, b, b, d, FIRST + SECOND
+        for c in range(a + 2, last):
+            yield a, a + 1, c, c + 1, 0
+            yield a, a + 1, c, c + 1, FIRST + SECOND
+            if c + 2 <= last:
+                yield a, a + 1, c, c + 2, 0  # a pair for two yarns
+            yield a, a + 2, c, c + 1, 0
+            if c + 2 <= last:
+                yield a, a + 2, c, c + 2, 0
 
 
 # --- who stands where -----------------------------------------------------------------

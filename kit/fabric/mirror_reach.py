@@ -12,6 +12,7 @@ from kit.fabric.ball_shares import Outcome, Task, is_folded, knit, one_way
 from kit.fabric.setup import BallPlace
 from kit.fabric.strands import ROWS_APART, Stretch, Supply
 from kit.fabric.stripes import Stripe, stripe_steps
+from kit.search.local_search import carry_out
 
 N_EXCHANGES = 8  # one after the other
 N_NEAR = 9  # places before the fold, or the last edge, that may be exchanged
@@ -112,7 +113,7 @@ def _exchanged(
         for j in range(i + 1, min(i + 3, len(order))):
             if places[order[i]].time == places[order[j]].time:
                 line = list(order)
-                line[i], line[j] = line[j], line[i]
+                carry_out(line, (i, i + 1, j, j + 1, 0))
                 yield tuple(line)
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import random
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from itertools import islice
+from math import inf
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from kit.fabric.setup import places_of, set_up
 from kit.fabric.strands import Stretch, Supply, hold
 from kit.fabric.stripes import stripe_steps, visible_width, yarn_tex
 from kit.search import keeps_value_rule
+from kit.search.local_search import Line, Move, carry_out, cooling, walk
 
 Order = tuple[int, ...]
 TRIES = 1_500  # orders judged
@@ -66,24 +67,15 @@ class Trial:
     kept: np.ndarray
 
 
-def stripe_judge(yarns: Sequence[Yarn], choices: Choices) -> Callable[[Order], float]:
-    """A judge of orders of these yarns: the largest step between stripes, dE00, and a
-    fifth of the mean of the next five, so that a plateau has a slope.
-
-    Knits each order from the balls as they are trimmed for the order given, once
-    through. Steps are those of `stripe_steps`, but that in the hand what leaves a
-    stripe is moved evenly to what comes: a little more than the least, where more than
-    one strand changes.
-    """
-    return partial(_score, _trial(tuple(yarns), choices))
-
-
-def _score(trial: Trial, order: Order) -> float:
-    return _judged(trial, order)[0]
-
-
 def _judged(trial: Trial, order: Order) -> tuple[float, list[int]]:
-    """An order's score, and the yarns that come at its largest step."""
+    """An order's score, and the yarns that come at its largest step.
+
+    The score is the largest step between stripes, dE00, and a fifth of the mean of the
+    next five, so that a plateau has a slope. Each order is knitted from the balls as
+    they are trimmed for the order of the trial, once through. Steps are those of
+    `stripe_steps`, but that in the hand what leaves a stripe is moved evenly to what
+    comes: a little more than the least, where more than one strand changes.
+    """
     making = trial.choices.making
     along, turns = _along(trial, order)
     supply = trial.supply
@@ -207,8 +199,8 @@ def _steps(
 def smoother_run(run: tuple[Yarn, ...], choices: Choices) -> tuple[Yarn, ...]:
     """The run in an order whose stripes lie closer; `run` where none is found.
 
-    Ends and value rule hold. Judged by `stripe_judge`, and after each sitting by the
-    fabric itself. Seeded, with a budget of tried orders: the same run gives the same
+    Ends and value rule hold. Judged by a trial, and after each sitting by the fabric
+    itself. Seeded, with a budget of tried orders: the same run gives the same
     answer.
     """
     if len(run) < 4:
@@ -218,7 +210,7 @@ def smoother_run(run: tuple[Yarn, ...], choices: Choices) -> tuple[Yarn, ...]:
     least, _ = _as_knitted(run, choices)
     for sitting in range(SITTINGS):
         warm = WARM * (COLD / WARM) ** (sitting / SITTINGS)
-        start = _anneal(trial, start, rng, warm, rule)
+        start = _sitting(trial, start, rng, warm, rule)
         along = tuple(run[k] for k in start)
         step, mm = _as_knitted(along, choices)
         if step < least - 1e-9:
@@ -244,50 +236,65 @@ def _rule(run: Sequence[Yarn], choices: Choices) -> Callable[[Order], bool]:
     return allowed
 
 
-def _anneal(
+def _sitting(
     trial: Trial,
     start: Order,
     rng: random.Random,
     warm: float,
     allowed: Callable[[Order], bool],
 ) -> Order:
-    """One sitting of simulated annealing (Kirkpatrick, Gelatt & Vecchi 1983, Science
-    220:671): an order worse by up to about `warm` may be taken, later ones less so."""
-    order, (score, spots) = start, _judged(trial, start)
-    best, least = order, score
-    budget = TRIES // SITTINGS
-    cooling = (COLD / WARM) ** (1 / TRIES)
-    for _ in range(20 * budget):  # orders that break the rule cost next to nothing
-        if not budget:
-            break
-        tried = _moved(order, spots, rng)
-        if tried == order or not allowed(tried):
-            continue
-        budget, warm = budget - 1, warm * cooling
-        new, new_spots = _judged(trial, tried)
-        if new <= score or rng.random() < math.exp((score - new) / warm):
-            order, score, spots = tried, new, new_spots
-        if score < least:
-            best, least = order, score
+    """One sitting of `walk`: an order worse by up to about `warm` may be taken, later
+    ones less so. The best order met."""
+    line, budget = list(start), TRIES // SITTINGS
+    tried = now = _judged(trial, start)
+    best, (least, _) = start, now
+    draws = iter(range(20 * budget))  # orders that break the rule cost next to nothing
+
+    def draw() -> Move | None:
+        for _ in draws:
+            move = _drawn(line, now[1], rng)
+            if move and allowed(_after(line, move)):
+                return move
+        return None
+
+    def growth(line: Line, move: Move) -> float:
+        nonlocal tried
+        tried = _judged(trial, _after(line, move))
+        return tried[0] - now[0]
+
+    heats = islice(cooling(warm, COLD / WARM, TRIES), budget)
+    steps = walk(
+        line, draw=draw, growth=growth, heats=heats, chance=rng.random, hopeless=inf
+    )
+    for _ in steps:
+        now = tried
+        if now[0] < least:
+            best, least = tuple(line), now[0]
     return best
 
 
-def _moved(order: Order, spots: Sequence[int], rng: random.Random) -> Order:
+def _after(line: Line, move: Move) -> Order:
+    made = line.copy()
+    carry_out(made, move)
+    return tuple(made)
+
+
+def _drawn(line: Line, spots: Sequence[int], rng: random.Random) -> Move | None:
     """One yarn put elsewhere, two exchanged, or two stretches; mostly near a spot."""
-    line, n = list(order), len(order)
+    n = len(line)
     at = rng.randrange(n)
     if spots and rng.random() < 0.7:
         at = line.index(rng.choice(spots)) + rng.randint(-2, 2)
     at = min(n - 1, max(0, at))
     near, kind = rng.random() < 0.5, rng.random()
     to = min(n - 1, max(0, at + rng.randint(-4, 4))) if near else rng.randrange(n)
+    i, k = sorted((at, to))
     if kind < 0.3:
-        line[at], line[to] = line[to], line[at]
-    elif kind < 0.8:
-        i, j = (at, to) if rng.random() < 0.5 else (to, at)
-        line.insert(j, line.pop(i))
-    else:
-        i, j, k = sorted((at, to, rng.randrange(n)))
-        j = min(j, i + 3)
-        line[i:k] = line[j:k] + line[i:j]
-    return tuple(line)
+        return (i, i + 1, k, k + 1, 0) if i < k else None
+    if kind < 0.8:
+        later = (rng.random() < 0.5) == (at < to)
+        j = i + 1 if later else k
+        return (i, j, j, k + 1, 0) if i < k else None
+    i, j, k = sorted((at, to, rng.randrange(n)))
+    j = min(j, i + 3)
+    return (i, j, j, k, 0) if i < j < k else None

@@ -17,7 +17,7 @@ from kit.search.exact import STATES, by_layers
 from kit.search.frontier import Verdict, decide
 from kit.search.local_search import walk_down
 from kit.search.problem import SAME, Order, Problem
-from kit.search.runners_up import SMALL, anneal, descend, polish
+from kit.search.runners_up import SMALL, anneal, polish, settle
 from kit.search.tours import cheapest, fractional
 
 MOVES = 300  # tries of the walk for each thing
@@ -68,7 +68,7 @@ def least_largest(
         moves=moves // 10 if quick else moves,
     )  # fmt: skip
     if quick:
-        order = descend(problem.weighed(problem.largest(order)), order, sweeps=1)
+        order = settle(problem.weighed(problem.largest(order)), order, sweeps=1)
         return Found(order, problem.largest(order), bound, why, parts)
     if problem.largest(order) > bound + SAME:
         order, proved = _closed(problem, order, bound, rng)

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Iterator
 
 from kit.search.exact import STATES, by_layers
 from kit.search.local_search import (
+    FIRST,
+    SECOND,
     Move,
-    allowed,
-    carry_out,
-    joints,
-    random_move,
+    cooling,
+    descend,
+    draw_move,
+    growth_of,
+    keeps_rule,
+    walk,
     with_ends,
     without_ends,
 )
@@ -43,46 +46,49 @@ def polish(problem: Problem, order: Order, *, limit: float) -> Order:
         lighter, complete = None, False
     known = [order] if lighter is None else [order, lighter]
     if not complete:
-        calm = min((descend(weighed, one) for one in known), key=weighed.total)
+        calm = min((settle(weighed, one) for one in known), key=weighed.total)
         cooled = anneal(weighed, calm, limit=limit)
-        known += [calm, descend(weighed, cooled)]
+        known += [calm, settle(weighed, cooled)]
     return min(known, key=lambda one: round(weighed.total(one), 9))
 
 
 def anneal(problem: Problem, order: Order, *, limit: float, seed: int = 0) -> Order:
-    """Stretches moved at random (simulated annealing: Kirkpatrick, Gelatt & Vecchi
-    1983, Science 220:671); the order with the least sum met on the way."""
+    """Stretches moved at random by `walk`; the order with the least sum met on the
+    way."""
     rows, line = problem.rows, with_ends(problem, order)
-    reach, n_moves = min(problem.window or NEAR, NEAR), MOVES * problem.n
-    chance, heat = random.Random(seed).random, HOT * (limit or 1.0)
-    cooling, best, spare = (COLD / HOT) ** (1 / n_moves), line.copy(), 0.0
-    for _ in range(n_moves):
-        heat *= cooling
-        cut = 1 + int(chance() * (len(line) - 1))
-        move = random_move(cut, len(line), max(reach, 3), chance)
-        if move is None:
-            continue
-        saved = _saving(line, rows, move)
-        if saved < 0 and (saved < -8 * heat or chance() >= math.exp(saved / heat)):
-            continue
-        if allowed(problem, line, move):
-            carry_out(line, move)
-            spare -= saved  # what this order is heavier than the best
-            if spare < -SAME:
-                best, spare = line.copy(), 0.0
+    reach, n_moves = max(min(problem.window or NEAR, NEAR), 3), MOVES * problem.n
+    chance, hot, length = random.Random(seed).random, HOT * (limit or 1.0), len(line)
+
+    def draw() -> Move | None:
+        cut = 1 + int(chance() * (length - 1))
+        return draw_move(cut, length, reach, chance)
+
+    steps = walk(
+        line,
+        draw=draw,
+        growth=lambda line, move: growth_of(rows, line, move),
+        heats=cooling(hot, COLD / HOT, n_moves),
+        chance=chance,
+        allowed=lambda line, move: keeps_rule(problem, line, move),
+    )
+    best, spare = line.copy(), 0.0
+    for more in steps:
+        spare += more  # what this order is heavier than the best
+        if spare < -SAME:
+            best, spare = line.copy(), 0.0
     return without_ends(problem, best)
 
 
-def descend(problem: Problem, order: Order, *, sweeps: int = 6) -> Order:
+def settle(problem: Problem, order: Order, *, sweeps: int = 6) -> Order:
     """Move and turn short stretches while that lowers the sum."""
     rows, line = problem.rows, with_ends(problem, order)
-    for _ in range(sweeps):
-        before = line.copy()
-        for move in _short_moves(len(line)):
-            if _saving(line, rows, move) > SAME and allowed(problem, line, move):
-                carry_out(line, move)
-        if line == before:
-            break
+    descend(
+        line,
+        moves=lambda: _short_moves(len(line)),
+        growth=lambda line, move: growth_of(rows, line, move),
+        allowed=lambda line, move: keeps_rule(problem, line, move),
+        sweeps=sweeps,
+    )
     return without_ends(problem, line)
 
 
@@ -90,17 +96,20 @@ def _short_moves(length: int, *, n_longest: int = 3, far: int = 60) -> Iterator[
     for i in range(1, length - 1):
         for j in range(i + 1, min(i + 1 + far, length)):
             if j - i > 1:
-                yield i, j, j, True
+                yield i, j, j, j, FIRST
             for size in range(1, n_longest + 1):
-                for turned in (False, True):
-                    if j + size < length:
-                        yield i, j, j + size, turned
-                    if i + size < j and j - i > n_longest:
-                        yield i, i + size, j, turned
-
-
-def _saving(order: list[int], rows: list[list[float]], move: Move) -> float:
-    """By how much the move lowers the sum of steps."""
-    old, new = joints(order, move)
-    made = sum(rows[new[k]][new[k + 1]] for k in range(0, len(new), 2))
-    return sum(rows[old[k]][old[k + 1]] for k in range(0, len(old), 2)) - made
+                if j + size < length:
+                    yield i, j, j, j + size, 0
+                if i + size < j and j - i > n_longest:
+                    yield i, i + size, i + size, j, 0
+                if j + size < length:
+                    shorter = FIRST if j - i <= size else SECOND
+                    yield i, j, j, j + size, shorter
+                if i + size < j and j - i > n_longest:
+                    yield (
+                        i,
+                        i + size,
+                        i + size,
+                        j,
+                        FIRST if 2 * size <= j - i else SECOND,
+                    )

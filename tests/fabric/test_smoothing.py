@@ -10,11 +10,16 @@ from kit.arrangement.orders import by_value_and_name, value_of
 from kit.blanket.choices import Arranging, Judging
 from kit.colour.steps import largest_step
 from kit.fabric.knitting import make_fabric
-from kit.fabric.smoothing import RUNNERS_UP, smoother_run, stripe_judge
+from kit.fabric.smoothing import RUNNERS_UP, _judged, _trial, smoother_run
 from kit.fabric.stripes import stripe_steps
 from tests.helpers.balls import ball, chosen, stash
 
 FREE = Arranging("smoothest", ends="free", value_slack=float("inf"))
+
+
+def judged(run, choices):
+    """The run in its order, as a trial of it is judged."""
+    return _judged(_trial(tuple(run), choices), tuple(range(len(run))))[0]
 
 
 def largest(run, choices):
@@ -34,7 +39,7 @@ def test_the_judge_tells_the_fabrics_step(layout, view):
         choices = chosen(length_cm=80.0, layout=layout)
         choices = replace(choices, judging=Judging(view=view))
         run = by_value_and_name(stash(16, seed, mixed=False))
-        said = stripe_judge(run, choices)(tuple(range(16)))
+        said = judged(run, choices)
         true = largest(run, choices)
         # The next five steps count a little, and are no larger than the largest; in
         # the hand what leaves a stripe may be moved to what comes at less cost.
@@ -46,14 +51,13 @@ def test_an_accent_does_not_count():
     """The judge takes no notice of steps to a yarn that is to stand out."""
     yarns = [ball(f"g{k}", 90 - 5 * k, 60) for k in range(8)]
     loud = ball("loud", (55, 80, 60), 60)
-    order = tuple(range(9))
     run = (*yarns[:4], loud, *yarns[4:])
-    plain = stripe_judge(run, chosen())(order)
+    plain = judged(run, chosen())
     wanted = (*yarns[:4], replace(loud, role="accent"), *yarns[4:])
-    assert stripe_judge(wanted, chosen())(order) < plain / 2
+    assert judged(wanted, chosen()) < plain / 2
     pairs = tuple((one.name, "loud") for one in yarns)
     kept = replace(chosen(), judging=Judging(accents=pairs))
-    assert stripe_judge(run, kept)(order) < plain / 2
+    assert judged(run, kept) < plain / 2
 
 
 @pytest.mark.parametrize("arranging", [Arranging("smoothest", value_slack=8.0), FREE])

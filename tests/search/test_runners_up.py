@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kit.search.bottleneck import least_largest
-from kit.search.runners_up import anneal, descend, polish
+from kit.search.runners_up import anneal, polish, settle
 from tests.helpers.problems import (
     RULES,
     SAME,
@@ -54,7 +54,7 @@ def test_lightest_of_many_beats_moves():
         found = least_largest(problem, polished=False)
         limit = found.largest
         exact = polish(problem, found.order, limit=limit)
-        moved = descend(problem.weighed(limit), found.order)
+        moved = settle(problem.weighed(limit), found.order)
         weights = [weight_of(problem, o, limit) for o in (exact, moved, found.order)]
         assert weights[0] <= weights[1] + 1e-6
         assert weights[1] <= weights[2]
@@ -69,7 +69,7 @@ def test_anneal(slack, fixed):
         problem = of_leftovers(40, seed, slack=slack, fixed=fixed)
         found = least_largest(problem, polished=False)
         weighed = problem.weighed(found.largest)
-        calm = descend(weighed, found.order)
+        calm = settle(weighed, found.order)
         once = anneal(weighed, calm, limit=found.largest)
         if seed == 0:
             assert anneal(weighed, calm, limit=found.largest) == once

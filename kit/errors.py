@@ -41,7 +41,18 @@ class Fault:
 
 
 class KitError(ValueError):
-    """Input that cannot be used. Carries facts (`faults`); `str()` words them."""
+    """Input that cannot be used. Carries facts (`faults`); `str()` words them.
+
+    Parameters
+    ----------
+    faults : Fault or iterable of Fault
+        What is wrong, and where: file, row, column, name.
+
+    Examples
+    --------
+    >>> print(KitError(Fault("range", "-5", "0 or more", row=7, column="grams")))
+    row 7, grams: found -5, expected 0 or more.
+    """
 
     def __init__(self, faults: Fault | Iterable[Fault]) -> None:
         self.faults = (faults,) if isinstance(faults, Fault) else tuple(faults)

@@ -30,9 +30,32 @@ LEAST_ROWS, TAILS_M, LEAST_M = 4, 0.3, 15.0
 class Design:
     """Yarns along the blanket with their steps, without and with bridges.
 
-    `out_of_value_order` names yarns out of value order with how many L* (smoothest
-    and by hand). `compared` judges an order made by hand; None for a computed one.
-    `offered`: the yarns of the stash and of the shop that might bridge.
+    Attributes
+    ----------
+    arrangement : Arrangement
+        The yarns in one light-to-dark order, and what no order can beat.
+    bridges : tuple of Bridge
+        Yarns put in, with the steps before and after, ΔE00.
+    before : Laid
+        The yarns as laid out, without bridges.
+    steps_before : Steps
+        The steps between those, ΔE00.
+    laid : Laid
+        The yarns as laid out, with bridges.
+    steps : Steps
+        The steps between those, ΔE00.
+    out_of_value_order : tuple of (str, float)
+        Yarns out of value order with how many L* (smoothest and by hand).
+    sentences : tuple of str
+        What is to be told of it.
+    choices : Choices
+        What was chosen.
+    offered : tuple of two tuples of Yarn
+        The yarns of the stash and of the shop that might bridge.
+    compared : Compared or None
+        Judges an order made by hand; None for a computed one.
+    suggestions : tuple of Suggestion
+        Bridges for the worst jumps, worked out when asked for.
     """
 
     arrangement: Arrangement

@@ -37,7 +37,19 @@ T = TypeVar("T")
 @draws_itself("kit.pictures.notebook:blanket_html")
 @dataclass(frozen=True, slots=True)
 class Blanket:
-    """What a blanket folder holds: the yarns, what could be bought, the choices."""
+    """What a blanket folder holds: the yarns, what could be bought, the choices.
+
+    Attributes
+    ----------
+    folder : Path
+        Where it lies.
+    stash : Stash
+        The yarns in hand.
+    shop : Stash or None
+        Yarns that could be bought; None where there is no list.
+    choices : Choices
+        What blanket.toml says, and the defaults for the rest.
+    """
 
     folder: Path
     stash: Stash
@@ -57,10 +69,32 @@ def open_blanket(
     shop_file: str | Path | None = None,
     settings: Mapping[str, Any] | None = None,
 ) -> Blanket:
-    """Read a blanket folder; raises one KitError with the faults of all its files.
+    """Read a blanket folder: its stash, its choices and what could be bought.
 
-    `shop_file` is read instead of the folder's shop.csv; `settings` (checked values, as
-    `keys.read_settings` makes them) win over blanket.toml.
+    Parameters
+    ----------
+    folder : str or Path
+        Holds stash.csv (or .xlsx, .ods) and blanket.toml; shop.csv where there is one.
+    shop_file : str or Path, optional
+        Read instead of the folder's shop.csv.
+    settings : mapping, optional
+        Checked values that win over blanket.toml, as `read_settings` makes them.
+
+    Returns
+    -------
+    Blanket
+        Masses in g, lengths in m, sizes in cm, whatever the files have them in.
+
+    Raises
+    ------
+    KitError
+        With the faults of all files of the folder, each with its row and column.
+
+    Examples
+    --------
+    >>> import kit
+    >>> kit.open_blanket(kit.shared_folder("data") / "pram-cover")
+    Blanket("Lock-keeper's pram cover", 14 yarns)
     """
     folder = Path(folder)
     if not folder.is_dir():
@@ -192,8 +226,31 @@ def open_without_gone(
 def choose(blanket: Blanket, **changes: Any) -> Blanket:
     """The same blanket with other choices; nothing is saved.
 
-    Values as blanket.toml would hold them: `choose(blanket, by="smoothest")`, where a
-    key is to be told from another's with its table: `**{"size.width_cm": 120}`.
+    Parameters
+    ----------
+    blanket : Blanket
+        An open one.
+    **changes
+        Keys of blanket.toml, values as it would hold them: `by="smoothest"`,
+        `width_cm=100`; where several tables have a key, with its table,
+        `**{"strands.most": 4}`. None: the default again.
+
+    Returns
+    -------
+    Blanket
+        With the same stash and shop list.
+
+    Raises
+    ------
+    KitError
+        Where a key, a word or the name of a yarn is not known, with the nearest one.
+
+    Examples
+    --------
+    >>> import kit
+    >>> blanket = kit.open_blanket(kit.shared_folder("data") / "pram-cover")
+    >>> kit.choose(blanket, by="value").choices
+    Choices("Lock-keeper's pram cover", by value, mirrored)
     """
     choices = with_changes(blanket.choices, changes)
     _check_names(choices, blanket)
@@ -203,9 +260,24 @@ def choose(blanket: Blanket, **changes: Any) -> Blanket:
 def save_choices(blanket: Blanket, changes: Mapping[str, Any]) -> Blanket:
     """Write changed keys to blanket.toml; its remarks and order stay.
 
-    Keys as `keys.full_key` takes them: {"by": "value", "size.width_cm": 120}.
     What another program has changed in the file meanwhile stays, whatever its key.
-    Raises KitError, with the file as it was, where it cannot be written.
+
+    Parameters
+    ----------
+    blanket : Blanket
+        An open one; its folder is written to.
+    changes : mapping
+        Keys as `choose` takes them: {"by": "value", "size.width_cm": 120}.
+
+    Returns
+    -------
+    Blanket
+        With the choices as the file now has them.
+
+    Raises
+    ------
+    KitError
+        With the file as it was, where it cannot be written or a value is wrong.
     """
     path = blanket.folder / CHOICES
     for last in (*(False,) * N_TRIES, True):

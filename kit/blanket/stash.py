@@ -21,8 +21,24 @@ N_NAMES_IN_A_SENTENCE = 12
 class YarnLabel:
     """What the ball's paper or the file says besides colour and amount; "" if blank.
 
-    `weight` is a class of the Standard Yarn Weight System; `typical` is True where
-    `metres_per_100g` is that class's usual figure and not the label's.
+    Attributes
+    ----------
+    weight : str
+        A class of the Standard Yarn Weight System.
+    metres_per_100g : float
+        Length of 100 g, in m.
+    typical : bool
+        Whether that length is the class's usual one and not the label's.
+    style : str
+        How the colours lie along the strand: solid, tonal, variegated and so on.
+    surface : str
+        "smooth" or "fluffy".
+    fibre : str
+        As typed.
+    lot : str
+        Dye lot, as typed.
+    care : str
+        As typed.
     """
 
     weight: str
@@ -40,12 +56,24 @@ class YarnLabel:
 class Yarn:
     """One row of the stash.
 
-    name      unique: equal names are told apart as "Sage (2)"
-    no        the number on the ball's tag
-    grams     what is left, None where it was not weighed
-    metres    what is left: measured, else grams x label; None where neither is known
-    family    "" where it is to be computed
-    role      one of ROLES
+    Attributes
+    ----------
+    name : str
+        Unique: equal names are told apart as "Sage (2)".
+    no : int
+        The number on the ball's tag; no unit.
+    mix : Mix
+        Its colours.
+    grams : float or None
+        What is left, in g; None where it was not weighed.
+    metres : float or None
+        What is left, in m: measured, else grams x label; None where neither is known.
+    label : YarnLabel
+        What the ball's paper says.
+    family : str
+        As typed; "" where it is to be computed.
+    role : str
+        "use", "accent", "bridge" or "leave out".
     """
 
     name: str
@@ -67,9 +95,19 @@ class Yarn:
 class Stash:
     """The yarns in file order, and the rows as text for writing back.
 
-    assumed   what was taken as rough or by default, in sentences; `assumed_in` says
-              what is typical as well
-    notes     what the user should be told although the file is used
+    Attributes
+    ----------
+    yarns : tuple of Yarn
+        Masses in g, lengths in m.
+    table : Table
+        The rows as they were typed.
+    assumed : tuple of str
+        What was taken as rough or by default, in sentences; `assumed_in` says what is
+        typical as well.
+    notes : tuple of str
+        What the user should be told although the file is used.
+    mixes : tuple of Mix
+        The colours of the yarns, in file order.
     """
 
     yarns: tuple[Yarn, ...]
@@ -87,7 +125,18 @@ class Stash:
         return f"Stash({len(self.yarns)} yarns, {grams:g} g)"
 
     def assumed_in(self, units: str) -> tuple[str, ...]:
-        """All that was assumed, in sentences, lengths in these units."""
+        """All that was assumed, in sentences.
+
+        Parameters
+        ----------
+        units : str
+            "metric" or "imperial": what lengths are told in.
+
+        Returns
+        -------
+        tuple of str
+            What was taken as rough, by default, or as typical.
+        """
         return (*self.assumed, *_typical(self.yarns, units))
 
 

@@ -45,8 +45,25 @@ def _strength(chroma: np.ndarray) -> np.ndarray:
 
 
 def ciede2000(lab_1: np.ndarray, lab_2: np.ndarray) -> np.ndarray:
-    """CIEDE2000 between CIELAB colours; arguments (..., 3) broadcast.
+    """CIEDE2000 between CIELAB colours (ISO/CIE 11664-6), with kL = kC = kH = 1.
 
+    Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1):21-30. Fair for small differences of
+    object colours; take large ones as a ranking.
+
+    Parameters
+    ----------
+    lab_1 : array of shape (..., 3)
+        Colours, CIELAB D65/2°.
+    lab_2 : array of shape (..., 3)
+        Colours to compare them with, CIELAB D65/2°; the shapes broadcast.
+
+    Returns
+    -------
+    array of shape (...)
+        Differences in ΔE00.
+
+    Examples
+    --------
     >>> float(ciede2000([50, 2.5, 0], [73, 25, -18]).round(4))
     27.1492
     """

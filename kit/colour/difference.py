@@ -92,7 +92,7 @@ def step_table(
     Returns
     -------
     array of shape (n, m)
-        Steps in dE00.
+        Steps in ΔE00.
 
     Examples
     --------

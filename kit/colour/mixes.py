@@ -21,8 +21,23 @@ _SHARE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*%\s*$")
 @draws_itself("kit.pictures.swatches:mix_svg")
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """Colours (`labs`) with shares that add to 1: one ball, or strands held together.
+    """Colours with shares that add to 1: one ball, or strands held together.
 
+    Attributes
+    ----------
+    labs : tuple of (float, float, float)
+        n colours, CIELAB D65/2°.
+    shares : tuple of float
+        n shares of the colours, 0 to 1, no unit; any positive numbers are brought to a
+        sum of 1.
+
+    Raises
+    ------
+    KitError
+        Where there is not one share for each colour, or all of them are 0.
+
+    Examples
+    --------
     >>> Mix(((50.0, 0.0, 0.0), (80.0, 0.0, 0.0)), (3, 1)).shares
     (0.75, 0.25)
     """
@@ -99,12 +114,30 @@ def blend(mixes: Iterable[Mix], weights: Iterable[float]) -> Mix:
 def read_mix(text: str, *, hints: bool = True) -> tuple[Mix, tuple[str, ...]]:
     """A `colours` cell: one colour or several with shares.
 
-    Takes `#c8cdd0`, `#c8cdd0 70%, #8fa3ad 30%`, CSS `lab(81% -1 -3)`, and plain names
-    (CSS or the xkcd survey's; `xkcd:plum` is the survey's for certain). Shares left out
-    are split evenly. Returns the mix and those names that were taken as rough. Raises
-    KitError; `hints`: with the nearest name to an unknown one, which takes a thousand
-    times as long as reading a colour.
+    Parameters
+    ----------
+    text : str
+        `#c8cdd0`, `#c8cdd0 70%, #8fa3ad 30%`, CSS `lab(81% -1 -3)`, or plain names
+        (CSS or the xkcd survey's; `xkcd:plum` is the survey's for certain). Shares
+        left out are split evenly.
+    hints : bool
+        With the nearest name to an unknown one, which takes a thousand times as long as
+        reading a colour.
 
+    Returns
+    -------
+    Mix
+        Its colours, CIELAB D65/2°.
+    tuple of str
+        Those names that were taken as rough.
+
+    Raises
+    ------
+    KitError
+        Where a colour is not one, or the shares do not add to 100 %.
+
+    Examples
+    --------
     >>> read_mix("#c8cdd0 70%, dusty rose")
     (Mix(#c8cdd0 70%, #c0737a 30%; L* 76.0), ('dusty rose',))
     """

@@ -27,11 +27,30 @@ _remembered: dict[Pair, tuple[float, float, str]] = {}
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """The colour difference between two neighbours, in dE00.
+    """The colour difference between two neighbours.
 
-    `size` is (1 - view) near + view far. `reasons` says how it breaks the flow
-    ("large", "stands out"), none if it does not. `accent`: kept on purpose. `join`:
-    where the run starts anew. Neither of these two counts in the largest step.
+    Attributes
+    ----------
+    size : float
+        (1 - view) near + view far, ΔE00.
+    near : float
+        In the hand, ΔE00.
+    far : float
+        Across the room, ΔE00.
+    reasons : tuple of str
+        How it breaks the flow ("large", "stands out"); none if it does not.
+    cause : str
+        What the eye meets there, in words.
+    accent : bool
+        Kept on purpose; not counted in the largest step.
+    join : bool
+        Where the run starts anew; not counted either.
+    jump : bool
+        Whether it breaks the flow.
+    counts : bool
+        Whether it counts in the largest step.
+    kind : str
+        How it is marked: "join", "accent" or "jump"; "" for most.
     """
 
     size: float
@@ -94,7 +113,7 @@ def steps_along(
     view : float
         From 0, in the hand, to 1, across the room; no unit.
     limit : float
-        A step over it is a jump, dE00. One that stands out from those near it is too.
+        A step over it is a jump, ΔE00. One that stands out from those near it is too.
     accents : collection of int
         Indices (no unit) of steps kept on purpose.
     joins : collection of int
@@ -103,7 +122,7 @@ def steps_along(
     Returns
     -------
     Steps
-        n - 1 steps, a tuple of `Step`; sizes in dE00.
+        n - 1 steps, a tuple of `Step`; sizes in ΔE00.
 
     Examples
     --------

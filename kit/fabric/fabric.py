@@ -51,7 +51,27 @@ class Short:
 @draws_itself("kit.pictures.notebook:fabric_svg")
 @dataclass(frozen=True, slots=True)
 class Fabric:
-    """The knitted blanket: size, stripes in knitting order, yarn use, what was said."""
+    """The knitted blanket: size, stripes in knitting order, yarn use, what was said.
+
+    Attributes
+    ----------
+    stitches : int
+        Stitches in a row.
+    rows : int
+        Rows in all.
+    width_cm : float
+        In cm.
+    length_cm : float
+        In cm.
+    stripes : tuple of Stripe
+        From the cast-on edge up.
+    uses : tuple of Use
+        Where each yarn's length goes, in mm.
+    short : Short or None
+        What is missing to the wished length, in rows, cm, m and g; None if nothing is.
+    sentences : tuple of str
+        What is to be told of it.
+    """
 
     stitches: int
     rows: int

@@ -20,11 +20,34 @@ VEIL = 1.5  # a fluffy strand shows as if so much wider (our simple model)
 
 @dataclass(frozen=True, slots=True)
 class Stripe:
-    """One stretch of fabric with the same strands, from stitch `first` to `last`.
+    """One stretch of fabric with the same strands.
 
-    Both count stitches knitted before, in rows of `row` stitches. `metres_each` of
-    every strand and every carried one go into it. `restart`: the next time through
-    begins here, beside strands of the time before.
+    Attributes
+    ----------
+    first : int
+        Stitches knitted before it begins.
+    last : int
+        Stitches knitted when it ends.
+    row : int
+        Stitches in a row.
+    strands : tuple of Yarn
+        The yarns held together.
+    carried : tuple of Yarn
+        Yarns held along beside those that make up the fabric.
+    metres_each : float
+        What it takes of every strand and every carried one, in m.
+    restart : bool
+        Whether the next time through begins here, beside strands of the time before.
+    first_row : int
+        The row it begins in, counted from 1.
+    first_stitch : int
+        The stitch of that row, counted from 1.
+    last_row : int
+        The row it ends in, counted from 1.
+    last_stitch : int
+        The stitch of that row, counted from 1.
+    rows : float
+        How many rows it fills, parts of rows included.
     """
 
     first: int

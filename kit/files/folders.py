@@ -30,7 +30,28 @@ def file_name(text: str, *, otherwise: str = "blanket") -> str:
 
 
 def shared_folder(name: str) -> Path:
-    """Where the kit's own "data" or "notebooks" lie: in the package, or beside it."""
+    """Where the kit's own "data" or "notebooks" lie: in the package, or beside it.
+
+    Parameters
+    ----------
+    name : str
+        "data" or "notebooks".
+
+    Returns
+    -------
+    Path
+        A folder that is there.
+
+    Raises
+    ------
+    KitError
+        Where it is missing.
+
+    Examples
+    --------
+    >>> sorted(path.name for path in shared_folder("data").iterdir() if path.is_dir())
+    ['pram-cover', 'reading-room', 'wardrobe-store']
+    """
     package = Path(__file__).resolve().parents[1]
     for folder in (package / name, package.parent / name):
         if folder.is_dir():

@@ -45,11 +45,20 @@ from kit.yarn.measures import GRAMS_PER_OUNCE
 class Status:
     """Where a blanket stands.
 
-    plan     the one that is being knitted: the last written, else worked out now
-    number   its number; 0 where none is written yet
-    log      knitted.csv
-    now      as knitted, forecast, balls
-    said     what was found in the files, and what was done about it
+    Attributes
+    ----------
+    blanket : Blanket
+        Its folder, opened.
+    plan : Plan
+        The one that is being knitted: the last written, else worked out now.
+    number : int
+        Its number, no unit; 0 where none is written yet.
+    log : Log
+        knitted.csv.
+    now : Progress
+        As knitted, forecast, balls.
+    sentences : tuple of str
+        What was found in the files, and what was done about it.
     """
 
     blanket: Blanket
@@ -67,7 +76,20 @@ class Status:
 def where_things_stand(folder: str | Path) -> Status:
     """Read a blanket folder and follow its log along its last plan.
 
-    Raises KitError with every fault of its files, or where there is no fabric.
+    Parameters
+    ----------
+    folder : str or Path
+        A blanket's folder, with its knitted.csv where one has been begun.
+
+    Returns
+    -------
+    Status
+        Rows knitted, what hangs on the needles, what is left in g, when strands end.
+
+    Raises
+    ------
+    KitError
+        With every fault of its files, or where there is no fabric.
     """
     blanket = open_blanket(folder)
     data = log_bytes(blanket.folder)

@@ -35,10 +35,38 @@ UNNAMED = "A blanket"
 class Plan:
     """A blanket worked out: what it was made from, and what came of it.
 
-    `fabric` is None where gauge, size or lengths are missing. `fabric_steps` lie
-    between its stripes; `largest_by_yarn_order` is the largest of them, dE00, had the
-    yarns been ordered by their own steps alone. `carried_bridges` are held across the
-    hardest changes; their steps lie between stripes.
+    Attributes
+    ----------
+    stash : Stash
+        The yarns.
+    choices : Choices
+        What was chosen.
+    design : Design
+        The yarns along the blanket.
+    fabric : Fabric or None
+        The stripes; None where gauge, size or lengths are missing.
+    fabric_steps : Steps
+        The steps between neighbouring stripes, ΔE00.
+    largest_by_yarn_order : float or None
+        The largest of them, ΔE00, had the yarns been ordered by their own steps alone.
+    carried_bridges : tuple of Bridge
+        Yarns held across the hardest changes; their steps lie between stripes, ΔE00.
+    sentences : tuple of str
+        What was done in planning, to be told.
+    cautions : tuple of str
+        What to mind in washing and knitting.
+    start : Start
+        Where knitting stands, as the plan begins.
+    quick : bool
+        Whether less was searched for the smoothest order.
+    flows_better_on_stripes : bool
+        Whether the largest step between stripes is less than by the balls' own order,
+        by enough to be told.
+    for_stripes : bool
+        Whether the order was sought on the stripes and flows better there; the steps
+        between its balls then do not count.
+    assumed : tuple of str
+        What was taken for granted, in sentences; put together when asked for.
     """
 
     stash: Stash
@@ -128,6 +156,30 @@ def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
 
     The last few are remembered: a choice taken back, and a plan written as it is shown,
     are there at once.
+
+    Parameters
+    ----------
+    blanket : Blanket
+        An open one, as it is or with other choices.
+    quick : bool
+        Search less for the smoothest order: a first answer.
+
+    Returns
+    -------
+    Plan
+        Without `fabric` where gauge, size or the yarns' lengths are not given.
+
+    Raises
+    ------
+    KitError
+        Where there is no yarn to arrange, or the choices do not go together.
+
+    Examples
+    --------
+    >>> import kit
+    >>> blanket = kit.open_blanket(kit.shared_folder("data") / "pram-cover")
+    >>> kit.plan_blanket(blanket).fabric.stitches
+    154
     """
     shop = blanket.shop.yarns if blanket.shop else ()
     return _remembered(blanket.stash, blanket.choices, shop, quick)
@@ -165,9 +217,9 @@ def plan_stash(
     Examples
     --------
     >>> import pandas as pd
-    >>> from kit.blanket.stash_frame import stash_from
+    >>> import kit
     >>> yarns = pd.DataFrame({"name": ["Ink", "Milk"], "colours": ["#235", "#ffe"]})
-    >>> plan_stash(stash_from(yarns), by="value").fabric is None
+    >>> kit.plan_stash(kit.stash_from(yarns), by="value").fabric is None
     True
     """
     loose = Blanket(Path(), stash, shop, Choices(UNNAMED))

@@ -42,8 +42,19 @@ PICTURES = tuple(
 def write_plan(plan: Plan, folder: str | Path, pictures: bool = False) -> None:
     """Write the plan's files into a folder; a failure leaves the last plan whole.
 
-    `pictures`: its sheets of fabric as PNG files too. Those of a plan that lay here
-    before go.
+    Parameters
+    ----------
+    plan : Plan
+        With fabric or without.
+    folder : str or Path
+        Made where it is missing. plan.html, plan.json and schedule.csv come into it.
+    pictures : bool
+        Its sheets of fabric as PNG files too. Those of a plan that lay here before go.
+
+    Raises
+    ------
+    KitError
+        Where the files cannot be written.
     """
     planned = (Path(folder) / PLAN_JSON).is_file()
     files = plan_files(plan, pictures=pictures)
@@ -71,7 +82,25 @@ def summary_html(plan: Plan) -> str:
 
 
 def summary(plan: Plan) -> list[str]:
-    """The plan in a few lines for people, in the units that were chosen."""
+    """The plan in a few lines for people.
+
+    Parameters
+    ----------
+    plan : Plan
+        With fabric or without.
+
+    Returns
+    -------
+    list of str
+        Order, steps in ΔE00, bridges, size, yarn, in the units that were chosen.
+
+    Examples
+    --------
+    >>> import kit
+    >>> blanket = kit.open_blanket(kit.shared_folder("data") / "pram-cover")
+    >>> kit.summary(kit.plan_blanket(blanket))[0]
+    "Lock-keeper's pram cover: 13 yarns by value, mirrored, light to dark to light."
+    """
     return [*colour_lines(plan), *fabric_lines(plan)]
 
 

@@ -100,7 +100,7 @@ class Progress:
         return begun + ended, 2 * len(self.knitted.strands)
 
 
-def progress(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Progress:
+def progress_of(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> Progress:
     """Follow a log along a plan with fabric, learn from it, and forecast the rest.
 
     `base` are the choices of blanket.toml, `yarns` those of the stash (and the shop)

@@ -51,7 +51,7 @@ class Replan:
         return tuple((what, one[what], two[what]) for what in one)
 
 
-def replan(
+def plan_rest(
     blanket: Blanket, before: Plan, now: Progress, wanted: ReplanChoices = AS_IT_IS
 ) -> Replan:
     """Plan anew from the row that `now` stands at. Raises KitError.

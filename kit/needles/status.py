@@ -27,8 +27,8 @@ from kit.needles.log import (
     with_line,
     without_last,
 )
-from kit.needles.progress import Progress, progress
-from kit.needles.replan import Replan, replan
+from kit.needles.progress import Progress, progress_of
+from kit.needles.replan import Replan, plan_rest
 from kit.needles.replan_choices import AS_IT_IS, ReplanChoices
 from kit.needles.words import dropped_words, progress_lines, way_back
 from kit.pictures.notebook import picture_and_words
@@ -132,7 +132,7 @@ def status_by(
     """Where a blanket stands by the bytes of a knitted.csv and the plan in hand."""
     plan, number, said = in_hand
     log = read_log(data, yarns_of(blanket))
-    now = progress(plan, log, blanket.choices, yarns_of(blanket))
+    now = progress_of(plan, log, blanket.choices, yarns_of(blanket))
     return Status(blanket, plan, number, log, now, (*log.sentences, *said))
 
 
@@ -275,7 +275,7 @@ def _saved(
 
 def preview_replan(status: Status, wanted: ReplanChoices = AS_IT_IS) -> Replan:
     """The plan from here on, beside the one there is; nothing is written."""
-    return replan(status.blanket, status.plan, status.now, wanted)
+    return plan_rest(status.blanket, status.plan, status.now, wanted)
 
 
 def save_replan(status: Status, replanned: Replan) -> Path:

@@ -40,7 +40,7 @@ def _percent(number: float) -> str:
     return f"{abs(number):.0f} % {'less' if number < 0 else 'more'}"
 
 
-def join_words(join: Join) -> str:
+def coming_join_words(join: Join) -> str:
     """A join to come, with its rows."""
     stands = f' in place of "{join.instead_of}"' if join.instead_of else ""
     if join.together:
@@ -61,7 +61,7 @@ def progress_lines(now: Progress, units: str = "metric") -> list[str]:
     if now.joins:
         to_next = round(max(0.0, now.joins[0].row.likely - 1 - row))
         lines.append(f"About {counted(to_next, 'row')} to the next join:")
-        lines += [f"  {join_words(join)}" for join in now.joins[:N_JOINS]]
+        lines += [f"  {coming_join_words(join)}" for join in now.joins[:N_JOINS]]
     else:
         lines.append("No joins to come.")
     lines.append(f"Ends to weave in: {hang} so far, {whole} in all.")

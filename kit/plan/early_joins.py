@@ -50,7 +50,7 @@ def _numbered(names: Iterable[str]) -> list[tuple[str, int]]:
     return places
 
 
-def turn_words(plan: Plan) -> str:
+def early_join_words(plan: Plan) -> str:
     """That the knitted order is not quite the run, and why; "" where it is."""
     word, pairs = out_of_turn(plan)
     if not pairs:

@@ -36,7 +36,7 @@ from kit.pictures.run import row_svgs
 from kit.pictures.svg import Svg, element, rect
 from kit.pictures.swatches import SURROUND, swatch
 from kit.plan import Plan, advice_lines, reordered_lines, sizes_table
-from kit.plan.early_joins import turn_words
+from kit.plan.early_joins import early_join_words
 from kit.plan.facts import all_cautions, forecast_of_plan, ideal_amount
 from kit.plan.middle import (
     ball_jumps,
@@ -102,7 +102,7 @@ def _colours(plan: Plan) -> dict[str, Any]:
             for grey, tall in ((False, 30), (True, 16))
         ],
         "for_stripes": FOR_STRIPES,
-        "turns": turn_words(plan),
+        "turns": early_join_words(plan),
         "moves": [*reordered_lines(plan), *advice_lines(plan)],
         "jumps": ball_jumps(plan),
         "kept": [k for k, step in enumerate(plan.design.steps) if step.accent],

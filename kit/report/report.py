@@ -20,7 +20,7 @@ from kit.pictures.notebook import picture_and_words
 from kit.pictures.paper import png
 from kit.plan import Plan
 from kit.plan.compose import why_colours_alone
-from kit.plan.early_joins import turn_words
+from kit.plan.early_joins import early_join_words
 from kit.plan.facts import best_words
 from kit.plan.middle import back_words, ball_jumps, stripe_jumps
 from kit.plan.remedies import bridge_lines
@@ -144,7 +144,7 @@ def fabric_lines(plan: Plan) -> list[str]:
         lines += _idle(plan, fabric)
     if plan.fabric_steps:
         lines.append(_stripe_steps(plan))
-    return [line for line in (*lines, turn_words(plan)) if line]
+    return [line for line in (*lines, early_join_words(plan)) if line]
 
 
 def _idle(plan: Plan, fabric: Fabric) -> list[str]:

@@ -10,7 +10,7 @@ import random
 
 import pytest
 
-from kit.needles.progress import progress
+from kit.needles.progress import progress_of
 from tests.helpers.coverages import LOOK, a_mirrored_plan, a_plan
 from tests.helpers.knitter import Knitter, as_log, drawn_truth
 
@@ -49,7 +49,7 @@ def counted(plan, looks, wrong=0.0, aside=False):
     for k in range(N):
         lines, alone = knitted(plan, f"parts {k}", looks, wrong, aside)
         yarns = plan.stash.yarns
-        now = progress(plan, as_log(lines, yarns), plan.choices, yarns)
+        now = progress_of(plan, as_log(lines, yarns), plan.choices, yarns)
         odd = ("reads as if", "does not gain by")
         told = {
             int(said.split("row ")[1].split(" ")[0])

@@ -4,7 +4,7 @@ import random
 from functools import lru_cache
 
 from kit.fabric import forecast_fabric
-from kit.needles.progress import progress
+from kit.needles.progress import progress_of
 from tests.helpers.knitter import Knitter, as_log, drawn_truth
 from tests.helpers.plans import balls, planned, toml
 
@@ -75,7 +75,7 @@ def coverage(n, seed=1, looks=LOOK, plan=None):
                 count("before: rows a strand lasts from its join", turn.lasts, lasted)
         for look, lines, held in logs:
             log = as_log(lines, plan.stash.yarns)
-            now = progress(plan, log, plan.choices, plan.stash.yarns)
+            now = progress_of(plan, log, plan.choices, plan.stash.yarns)
             count(f"row {look}: rows the yarn lasts for", now.forecast.lasts, end)
             count(f"row {look}: yarn in a stitch", now.pace, truth.pace)
             names = {

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from kit.fabric.setup import set_up
 from kit.needles.join_of import LATE_ROWS
 from kit.needles.knitted import knitted_by_log
-from kit.needles.progress import progress
+from kit.needles.progress import progress_of
 from tests.helpers.coverages import a_plan, knitted_with_weighings
 from tests.helpers.knitter import as_log
 from tests.helpers.plans import balls, planned, toml
@@ -243,7 +243,7 @@ def test_what_the_log_has_told_is_not_forgotten():
     _, logs, _ = knitted_with_weighings(before, 0)
     yarns, lines = before.stash.yarns, logs[-1][1]
     log, after = as_log(lines, yarns), again(before, *lines).after
-    old, new = (progress(p, log, before.choices, yarns) for p in (before, after))
+    old, new = (progress_of(p, log, before.choices, yarns) for p in (before, after))
     assert any(one.left_g is None for one in old.readings)
     assert new.readings == old.readings
     assert new.pace == old.pace

@@ -9,8 +9,8 @@ from kit.fabric import forecast_fabric
 from kit.fabric.setup import set_up
 from kit.fabric.shortfall import drift_words
 from kit.fabric.stripes import initial_mm
-from kit.needles.progress import progress
-from kit.needles.replan import replan
+from kit.needles.progress import progress_of
+from kit.needles.replan import plan_rest
 from kit.needles.replan_choices import ReplanChoices
 from kit.needles.words import pace_words, progress_lines
 from tests.helpers.coverages import a_plan, knitted_with_weighings
@@ -22,7 +22,7 @@ from tests.needles.test_readings import weighed
 def at(*lines, plan=None):
     plan = plan or a_plan()
     yarns = plan.stash.yarns
-    return progress(plan, as_log(lines, yarns), plan.choices, yarns)
+    return progress_of(plan, as_log(lines, yarns), plan.choices, yarns)
 
 
 def taking(share, row, plan=None):
@@ -48,7 +48,7 @@ def test_before_the_first_row_it_says_what_the_plan_says():
     one = plan.stash.yarns[4]
     more = replace(one, name="another", label=replace(one.label, fibre="linen"))
     yarns = (more, *plan.stash.yarns[::-1])
-    now = progress(plan, as_log((), yarns), plan.choices, yarns).forecast
+    now = progress_of(plan, as_log((), yarns), plan.choices, yarns).forecast
     sure = forecast_fabric(plan.fabric, plan.choices)
     assert (now.lasts, now.chance, now.in_all) == (sure.lasts, sure.chance, sure.in_all)
     assert [(e.strand.part, e.joins, e.ends) for e in now.endings] == [
@@ -209,10 +209,10 @@ def test_the_chance_of_all_yarn_follows_what_is_there():
     lines = taking(1.05, 60, plan=plan)
     now = at(*lines, plan=plan)
     blanket = Blanket(None, plan.stash, None, plan.choices)
-    anew = replan(blanket, plan, now, ReplanChoices(order="keep")).after
+    anew = plan_rest(blanket, plan, now, ReplanChoices(order="keep")).after
     assert anew.fabric.rows == plan.fabric.rows
     yarns = plan.stash.yarns
-    then = progress(anew, as_log(lines, yarns), plan.choices, yarns)
+    then = progress_of(anew, as_log(lines, yarns), plan.choices, yarns)
     assert then.forecast.in_all == pytest.approx(now.forecast.in_all, abs=0.01)
 
 

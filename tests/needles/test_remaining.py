@@ -2,7 +2,7 @@
 
 import pytest
 
-from kit.needles.progress import progress
+from kit.needles.progress import progress_of
 from kit.needles.remaining import as_they_lie, start_now, stash_now
 from kit.needles.replan_choices import AS_IT_IS, ReplanChoices
 from tests.helpers.coverages import a_plan
@@ -16,7 +16,7 @@ MIRRORED = '[colours]\nlayout = "mirrored"\n'
 
 def rest(before, *lines, wanted=AS_IT_IS):
     yarns = before.stash.yarns
-    now = progress(before, as_log(lines, yarns), before.choices, yarns)
+    now = progress_of(before, as_log(lines, yarns), before.choices, yarns)
     stash = stash_now(before.stash, before.choices, now, wanted)
     start = start_now(stash, (), before.choices, now, wanted, {})
     lie = as_they_lie(stash, (), before.choices, start, now, before, wanted)

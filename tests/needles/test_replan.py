@@ -13,8 +13,8 @@ from kit.errors import KitError
 from kit.fabric import Start
 from kit.fabric.fabric import Short
 from kit.fabric.stripes import initial_mm
-from kit.needles.progress import progress
-from kit.needles.replan import faster_rows, replan
+from kit.needles.progress import progress_of
+from kit.needles.replan import faster_rows, plan_rest
 from kit.needles.replan_choices import ReplanChoices
 from kit.plan import plan
 from tests.helpers.coverages import a_plan, knitted_with_weighings
@@ -48,8 +48,8 @@ def again(before, *lines, wanted=None):
     """The re-plan of a plan from this log."""
     yarns = before.stash.yarns
     blanket = Blanket(None, before.stash, None, before.choices)
-    now = progress(before, as_log(lines, yarns), before.choices, yarns)
-    return replan(blanket, before, now, wanted or ReplanChoices())
+    now = progress_of(before, as_log(lines, yarns), before.choices, yarns)
+    return plan_rest(blanket, before, now, wanted or ReplanChoices())
 
 
 @pytest.mark.parametrize(
@@ -221,7 +221,7 @@ def test_the_pace_measured_is_knitted_on(share):
     after = replanned.after
     check_sums(after)
     yarns = before.stash.yarns
-    now = progress(before, as_log(lines, yarns), before.choices, yarns)
+    now = progress_of(before, as_log(lines, yarns), before.choices, yarns)
     for row in range(1, 61):
         assert held_in(after.fabric, row) == held_in(before.fabric, row)
     ahead, planned_rows = after.fabric.rows - 60, before.fabric.rows - 60

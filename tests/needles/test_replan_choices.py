@@ -7,7 +7,7 @@ import pytest
 from kit.blanket import Blanket
 from kit.blanket.keys import with_changes
 from kit.fabric import Start
-from kit.needles.progress import progress
+from kit.needles.progress import progress_of
 from kit.needles.replan_choices import (
     AS_IT_IS,
     ReplanChoices,
@@ -23,7 +23,7 @@ def keys(wanted=AS_IT_IS, lines=(), before=None):
     before = before or a_plan()
     yarns = before.stash.yarns
     blanket = Blanket(None, before.stash, None, before.choices)
-    now = progress(before, as_log(lines, yarns), before.choices, yarns)
+    now = progress_of(before, as_log(lines, yarns), before.choices, yarns)
     return changed_keys(blanket, before, now, wanted)
 
 
@@ -59,7 +59,7 @@ def test_the_blanket_is_its_own_swatch(share):
     plan = a_plan()
     lines = taking(share, 60)
     yarns = plan.stash.yarns
-    now = progress(plan, as_log(lines, yarns), plan.choices, yarns)
+    now = progress_of(plan, as_log(lines, yarns), plan.choices, yarns)
     choices = with_changes(plan.choices, keys(lines=lines))
     tex = plan.choices.making.strands.fabric_tex
     planned, measured = (

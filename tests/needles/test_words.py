@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from kit.needles.words import join_words, progress_lines
+from kit.needles.words import coming_join_words, progress_lines
 from tests.needles.test_knitted import two_for_one
 from tests.needles.test_progress import at, taking
 
@@ -17,9 +17,9 @@ def test_joins_to_come_are_told():
     low, high = int(first.row.low), int(first.row.high)
     assert low >= 73
     expected = f'Rows {low} to {high} (planned 75): join {first.yarn.no} "ball 3" in '
-    assert join_words(first) == f'{expected}place of "ball 1".'
+    assert coming_join_words(first) == f'{expected}place of "ball 1".'
     one = replace(first, row=replace(first.row, low=75.0, high=75.9), instead_of="")
-    assert join_words(one).startswith("Row 75 (planned 75): join ")
+    assert coming_join_words(one).startswith("Row 75 (planned 75): join ")
 
 
 def test_two_joined_where_one_ends_are_told_as_such():
@@ -27,8 +27,8 @@ def test_two_joined_where_one_ends_are_told_as_such():
     now = at({"row": "60", "what": "knitted"}, plan=two_for_one())
     one, two = now.joins[:2]
     assert (one.instead_of, two.instead_of) == ("ball 0", "ball 0")
-    assert join_words(one).endswith(f'"{one.yarn.name}" in place of "ball 0".')
-    assert join_words(two).endswith(
+    assert coming_join_words(one).endswith(f'"{one.yarn.name}" in place of "ball 0".')
+    assert coming_join_words(two).endswith(
         f'"{two.yarn.name}", together with "{one.yarn.name}", in place of "ball 0".'
     )
 

@@ -5,7 +5,7 @@ from itertools import pairwise
 from kit.blanket import choose, open_blanket
 from kit.files import shared_folder
 from kit.plan.compose import plan_blanket
-from kit.plan.early_joins import out_of_turn, turn_words
+from kit.plan.early_joins import early_join_words, out_of_turn
 from tests.helpers.plans import balls, planned, toml
 
 
@@ -13,7 +13,7 @@ def test_alike_balls_keep_their_turn():
     """With no contrast over the limit the run is knitted as it is arranged."""
     plan = planned(balls(9))
     assert out_of_turn(plan)[1] == ()
-    assert turn_words(plan) == ""
+    assert early_join_words(plan) == ""
 
 
 def test_the_demo_against_its_rows():
@@ -32,7 +32,7 @@ def test_the_demo_against_its_rows():
         sign = 1 if word == "before" else -1
         assert sign * (begins[one] - begins[two]) <= 0
         assert sign * (run.index(one) - run.index(two)) > 0
-    told = turn_words(plan)
+    told = early_join_words(plan)
     assert f'"{pairs[0][0]}" {word} "{pairs[0][1]}"' in told
     free = plan_blanket(choose(blanket, **{"strands.contrast": 200}))
     order = [begins_at for _, begins_at in sorted(_places(free))]
@@ -52,4 +52,4 @@ def _places(plan):
 def test_colours_alone_have_no_turns():
     """Without fabric nothing is joined."""
     plan = planned(balls(4), toml(gauge=False))
-    assert turn_words(plan) == ""
+    assert early_join_words(plan) == ""

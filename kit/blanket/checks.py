@@ -108,7 +108,7 @@ def one_of(kind: str, *words: str) -> Check:
     return check
 
 
-def number(
+def number_from(
     low: float, high: float, *, whole: bool = False, above: bool = False
 ) -> Check:
     """A number between two others, `above` the lower one, or also it."""
@@ -126,7 +126,7 @@ def number(
     return check
 
 
-n_rows = number(1, 100_000, whole=True)
+n_rows = number_from(1, 100_000, whole=True)
 
 
 def measured(quantity: Quantity, kind: str, example: str, check: Check) -> Check:
@@ -236,7 +236,7 @@ def table_of(build: Callable[..., Any], keys: Mapping[str, Key]) -> Check:
     return checked
 
 
-def named(name: str, check: Check) -> Check:
+def naming(name: str, check: Check) -> Check:
     """A check inside a table whose keys look alike; its fault names which is off."""
 
     def checked(value: Any) -> Any:

@@ -23,8 +23,8 @@ from kit.blanket.checks import (
     measured,
     n_rows,
     name_or_pair,
-    named,
-    number,
+    naming,
+    number_from,
     one_of,
     pair_of,
     some_text,
@@ -50,12 +50,12 @@ LAYOUT_WORDS = {
     "mirrored": "mirrored, light to dark to light",
 }
 
-_CM = measured(CM, "a number of cm", "28 in", number(0, 10_000, above=True))
+_CM = measured(CM, "a number of cm", "28 in", number_from(0, 10_000, above=True))
 _PER_10CM = measured(
-    PER_10CM, "a count over 10 cm", "22 / 4 in", number(0, 200, above=True)
+    PER_10CM, "a count over 10 cm", "22 / 4 in", number_from(0, 200, above=True)
 )
 _SWATCH_G = measured(
-    GRAMS, "a number of grams", "0.32 oz", number(0, 100_000, above=True)
+    GRAMS, "a number of grams", "0.32 oz", number_from(0, 100_000, above=True)
 )
 _NAMES = list_of(some_text, "yarn names")
 _DELTA = "ΔE00"
@@ -96,7 +96,7 @@ class Arranging:
     )
     value_slack: float = key(
         20.0,
-        either("none", inf, number(0, 100)),
+        either("none", inf, number_from(0, 100)),
         "Smoothest: how far a yarn may sit out of value order.",
         "L*",
     )
@@ -129,7 +129,7 @@ class Laying:
     )
     times_through: int = key(
         1,
-        number(1, 20, whole=True),
+        number_from(1, 20, whole=True),
         "How often the arrangement runs from end to end.",
         "times",
         told=-1,
@@ -151,13 +151,15 @@ class Judging:
     """How steps are measured and which are jumps. `view` 0-1; limits in dE00."""
 
     view: float = key(
-        0.5, number(0, 1), "From where steps are seen: 0 in the hand, 1 across a room."
+        0.5,
+        number_from(0, 1),
+        "From where steps are seen: 0 in the hand, 1 across a room.",
     )
     jump_limit: float = key(
-        25.0, number(0, 200), "A larger step between balls is a jump.", _DELTA
+        25.0, number_from(0, 200), "A larger step between balls is a jump.", _DELTA
     )
     fabric_jump_limit: float = key(
-        15.0, number(0, 200), "A larger step between stripes is a jump.", _DELTA
+        15.0, number_from(0, 200), "A larger step between stripes is a jump.", _DELTA
     )
     accents: tuple[tuple[str, str], ...] = key(
         (),
@@ -189,7 +191,7 @@ class Bridging:
 
     bridges: int = key(
         1,
-        number(0, 20, whole=True),
+        number_from(0, 20, whole=True),
         "How many bridges may be put in where they lower the largest step.",
         "yarns",
     )
@@ -211,9 +213,9 @@ class Bridging:
 
 SWATCH = keys_for(
     Swatch,
-    width_cm=Key(named("width_cm", _CM), "The swatch's width.", "cm"),
-    length_cm=Key(named("length_cm", _CM), "The swatch's length.", "cm"),
-    grams=Key(named("grams", _SWATCH_G), "Its mass, without its tails.", "g"),
+    width_cm=Key(naming("width_cm", _CM), "The swatch's width.", "cm"),
+    length_cm=Key(naming("length_cm", _CM), "The swatch's length.", "cm"),
+    grams=Key(naming("grams", _SWATCH_G), "Its mass, without its tails.", "g"),
 )
 GAUGE = keys_for(
     Gauge,
@@ -233,7 +235,7 @@ SECTION = keys_for(
     rows=Key(n_rows, "How many rows it has.", "rows"),
     rows_per_10cm=Key(_PER_10CM, "Its rows over 10 cm, else the gauge's.", "rows"),
     yarn_factor=Key(
-        number(0, 20, above=True), "Yarn in its stitches, as times the swatch's."
+        number_from(0, 20, above=True), "Yarn in its stitches, as times the swatch's."
     ),
 )
 
@@ -250,10 +252,10 @@ class Size:
         "cm",
     )
     repeat_stitches: int = key(
-        1, number(1, 10_000, whole=True), "Stitches in one repeat.", "stitches"
+        1, number_from(1, 10_000, whole=True), "Stitches in one repeat.", "stitches"
     )
     edge_stitches: int = key(
-        0, number(0, 10_000, whole=True), "Stitches of both edges.", "stitches"
+        0, number_from(0, 10_000, whole=True), "Stitches of both edges.", "stitches"
     )
 
 
@@ -263,20 +265,30 @@ class Strands:
 
     fabric_tex: float = key(
         500.0,
-        number(0, 100_000, above=True),
+        number_from(0, 100_000, above=True),
         "Mass per length of all strands together; two fingering strands make 500.",
         "tex",
     )
-    thinner: float = key(0.20, number(0, 1), "How far under it is allowed, as a share.")
-    thicker: float = key(0.45, number(0, 10), "How far over it is allowed, as a share.")
+    thinner: float = key(
+        0.20, number_from(0, 1), "How far under it is allowed, as a share."
+    )
+    thicker: float = key(
+        0.45, number_from(0, 10), "How far over it is allowed, as a share."
+    )
     least: int = key(
-        2, number(1, 12, whole=True), "The fewest strands held together.", "strands"
+        2,
+        number_from(1, 12, whole=True),
+        "The fewest strands held together.",
+        "strands",
     )
     most: int = key(
-        3, number(1, 12, whole=True), "The most strands held together.", "strands"
+        3, number_from(1, 12, whole=True), "The most strands held together.", "strands"
     )
     contrast: float = key(
-        30.0, number(0, 200), "Strands further apart in colour are warned of.", _DELTA
+        30.0,
+        number_from(0, 200),
+        "Strands further apart in colour are warned of.",
+        _DELTA,
     )
 
 

@@ -24,7 +24,9 @@ WORKBOOKS = (".xlsx", ".ods")  # a stash or shop may be one, where there is no .
 NO_ROWS = {"empty_file", "no_rows"}  # the faults of a list in which nothing stands yet
 N_TRIES = 20  # of saving, where another notebook saves the same file all the time
 DEMO = "reading-room"
-NAMED = [key for key, one in KEYS.items() if one.yarns and key.startswith("colours.")]
+OF_YARNS = [
+    key for key, one in KEYS.items() if one.yarns and key.startswith("colours.")
+]
 EXAMPLE = (
     "no,name,colours,grams,metres_per_100g,weight,style,surface,family,fibre,lot,care,"
     "role,notes\n"
@@ -202,13 +204,13 @@ def open_without_gone(
         return open_blanket(folder), {}, ()
     except KitError as error:
         faults = error.faults
-        if any(f.code != "unknown" or f.column not in NAMED for f in faults):
+        if any(f.code != "unknown" or f.column not in OF_YARNS for f in faults):
             raise
     gone = dict.fromkeys(fault.found for fault in faults)
     values = values_of(read_choices(_choices_text(Path(folder))))
     left = {
         key: tuple(item for item in values[key] if not {*yarn_names(item)} & {*gone})
-        for key in NAMED
+        for key in OF_YARNS
     }
     kept = {key: items for key, items in left.items() if items != values[key]}
     blanket = open_blanket(folder, settings=kept)

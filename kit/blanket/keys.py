@@ -35,6 +35,7 @@ _HOMES: tuple[tuple[str, tuple[Any, ...]], ...] = (
     ("pace", (Pace,)),
     ("", (Making,)),
 )
+_TABLE_OF = {kind: table for table, kinds in _HOMES for kind in kinds}
 TABLES = tuple(table for table, _ in _HOMES if table)
 
 
@@ -103,31 +104,32 @@ def missing_keys(stated: Set[str], misspelt: Set[str] = frozenset()) -> list[Fau
 def choices_of(values: Mapping[str, Any]) -> Choices:
     """Checked values by key as Choices. Raises KitError where they do not agree."""
     making = Making(
-        strands=Strands(**_fields("strands", Strands, values)),
-        pace=Pace(**_fields("pace", Pace, values)),
-        **_fields("", Making, values),
+        strands=Strands(**_fields(Strands, values)),
+        pace=Pace(**_fields(Pace, values)),
+        **_fields(Making, values),
     )
     _check_agree(making)
-    size, gauge = _fields("size", Size, values), _fields("gauge", Gauge, values)
+    size, gauge = _fields(Size, values), _fields(Gauge, values)
     if gauge and "repeat_stitches" in size:
         gauge["repeat_stitches"] = size["repeat_stitches"]
     return Choices(
-        arranging=Arranging(**_fields("colours", Arranging, values)),
-        laying=Laying(**_fields("colours", Laying, values)),
-        judging=Judging(**_fields("colours", Judging, values)),
-        bridging=Bridging(**_fields("colours", Bridging, values)),
+        arranging=Arranging(**_fields(Arranging, values)),
+        laying=Laying(**_fields(Laying, values)),
+        judging=Judging(**_fields(Judging, values)),
+        bridging=Bridging(**_fields(Bridging, values)),
         making=replace(
             making,
             gauge=_gauge(gauge, values.get("units", "metric")) if gauge else None,
             size=Size(**size) if size else None,
         ),
         given=frozenset(values),
-        **_fields("", Choices, values),
+        **_fields(Choices, values),
     )
 
 
-def _fields(table: str, kind: Any, values: Mapping[str, Any]) -> dict[str, Any]:
+def _fields(kind: Any, values: Mapping[str, Any]) -> dict[str, Any]:
     """Of values by key those of one kind's fields, by the fields' names."""
+    table = _TABLE_OF[kind]
     named = {_dotted(table, one.name): one.name for one in fields(kind)}
     return {name: values[key] for key, name in named.items() if key in values}
 
@@ -192,8 +194,7 @@ def values_of(choices: Choices) -> dict[str, Any]:
     of_kind = {type(part): part for part in parts}
     return {
         key: getattr(of_kind[kind], one.name)
-        for table, kinds in _HOMES
-        for kind in kinds
+        for kind, table in _TABLE_OF.items()
         if kind in of_kind
         for one in fields(kind)
         if (key := _dotted(table, one.name)) in KEYS

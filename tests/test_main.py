@@ -46,7 +46,7 @@ def test_plan_writes_and_tells(folder, capsys):
     assert "Hallway: 5 yarns by family" in said
     assert str(folder / "plan" / "plan.html") in said
     assert files(folder / "plan") == {"plan.html", "plan.json", "schedule.csv"}
-    assert json.loads((folder / "plan/plan.json").read_text("utf-8"))["format"] == 1
+    assert json.loads((folder / "plan/plan.json").read_text("utf-8"))["format"] == 2
 
 
 def test_pictures_are_written_where_they_are_asked_for(folder):

@@ -35,7 +35,7 @@ from kit.pictures.notebook import picture_and_words
 from kit.plan import Plan, plan_blanket
 from kit.plan.compose import why_colours_alone
 from kit.report import plan_folder, read_plan, write_plan
-from kit.report.read_back import plan_folders
+from kit.report.plan_json import plan_folders
 from kit.yarn import counted
 from kit.yarn.measures import GRAMS_PER_OUNCE
 

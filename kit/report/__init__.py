@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 from kit.late import late
 
 if TYPE_CHECKING:
-    from kit.report.read_back import plan_folder as plan_folder
-    from kit.report.read_back import read_plan as read_plan
+    from kit.report.plan_json import plan_folder as plan_folder
+    from kit.report.plan_json import read_plan as read_plan
     from kit.report.report import flow_lines as flow_lines
     from kit.report.report import summary as summary
     from kit.report.report import write_plan as write_plan
 
 _HOMES = {
-    "read_back": (
+    "plan_json": (
         "plan_folder",
         "read_plan",
     ),

@@ -1,43 +1,68 @@
-"""plan.json, format 1: what a plan knows, in full precision, for other programs."""
+"""plan.json written and read back, part by part, and the folders it lies in.
+
+The first plan lies in `plan`, those that follow in `plan-2`, `plan-3` and so on. What
+is read back is what the knitter has on paper, so that nothing moves under the needles
+when the stash is edited later. What is only told to other programs: `findings`.
+"""
 
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+from pathlib import Path
 from typing import Any
 
-from kit.arrangement import Bridge
-from kit.arrangement.advice import Advice, advice_words
-from kit.arrangement.ideal_bridge import mix_words
+from kit.arrangement import design_colours
+from kit.arrangement.layout import Laid
 from kit.arrangement.orders import family_name, value_of
-from kit.arrangement.reordered import Reordered, reordered_words
-from kit.arrangement.second_opinion import Opinion, opinion_lines, second_opinion
-from kit.arrangement.suggestions import Suggestion
-from kit.blanket import Yarn
-from kit.colour import mean_lab, words_for
+from kit.blanket import Blanket, Choices, Yarn
+from kit.blanket.keys import with_changes
+from kit.colour import mean_lab
 from kit.colour.mixes import hex_shares
 from kit.colour.spaces import lab_to_hex
-from kit.colour.steps import hue_turns, largest_step, median_step
-from kit.fabric import Fabric, Start, Stripe
-from kit.fabric.fabric import NOT_BEGUN, Use
-from kit.fabric.forecast import Forecast
-from kit.fabric.ranges import INSIDE, Range
+from kit.colour.steps import largest_step
+from kit.errors import Fault, KitError
+from kit.fabric import Fabric, Start, Stripe, stripe_steps
+from kit.fabric.fabric import NOT_BEGUN, Ahead, Short, Use
 from kit.fabric.schedule import weight_g
-from kit.fabric.stripes import is_out_of_range, stripe_contrast, stripe_mix, stripe_tex
-from kit.plan import Plan, sizes_table
-from kit.plan.facts import (
-    advice_of,
-    all_cautions,
-    best_words,
-    forecast_of_plan,
-    ideal_amount,
-    is_proved,
-    reordered_of,
-    stripes_with,
-    use_of,
+from kit.fabric.setup import set_up
+from kit.fabric.stripes import (
+    initial_mm,
+    is_out_of_range,
+    stripe_contrast,
+    stripe_mix,
+    stripe_tex,
 )
-from kit.plan.sizes import SizeRow
+from kit.files import read_bytes
+from kit.files.folders import CHOICES
+from kit.plan import Plan
+from kit.plan.facts import all_cautions, use_of
+from kit.report.findings import colour_findings, fabric_findings
 
-FORMAT = 1
+PLAN = "plan"
+JSON = "plan.json"
+FORMAT = 2  # 1 is read as well: it says "anew" of a stripe that has a `restart`
+_NUMBERED = re.compile(rf"{PLAN}(?:-([2-9]|[1-9]\d+))?")
+
+
+def plan_folders(folder: str | Path) -> dict[int, Path]:
+    """The plans of a blanket folder by number; those without a plan.json left out."""
+    found = {}
+    for path in Path(folder).glob(f"{PLAN}*"):
+        match = _NUMBERED.fullmatch(path.name)
+        if match and (path / JSON).is_file():
+            found[int(match[1] or 1)] = path
+    return dict(sorted(found.items()))
+
+
+def plan_folder(folder: str | Path, number: int) -> Path:
+    """Where plan `number` lies: `plan`, `plan-2`, `plan-3` …"""
+    return Path(folder) / (PLAN if number == 1 else f"{PLAN}-{number}")
+
+
+# --- the whole ------------------------------------------------------------------------
 
 
 def plan_json(plan: Plan) -> str:
@@ -47,42 +72,93 @@ def plan_json(plan: Plan) -> str:
 
 def plan_data(plan: Plan) -> dict[str, Any]:
     """What plan.json holds; keys that speak of fabric are left out where none is."""
-    design, fabric = plan.design, plan.fabric
-    data: dict[str, Any] = {
+    fabric, start = plan.fabric, plan.start
+    return {
         "format": FORMAT,
         "name": plan.choices.name,
-        **({"start": _start(plan.start)} if plan.start != NOT_BEGUN else {}),
-        "arrangement": _arrangement(plan),
-        "bridges": [
-            _bridge(bridge, fabric)
-            for bridge in (*design.bridges, *plan.carried_bridges)
-        ],
-        "bridge_candidates": [_candidates(one) for one in design.suggestions],
-        "look_for": [_look_for(one, plan) for one in design.suggestions if one.ideal],
-        "advice": [_advice(one) for one in advice_of(plan)],
-        "bridges_arranged_anew": _reordered(reordered_of(plan)),
-        "second_opinion": _opinion(second_opinion(design, plan.choices.judging)),
+        **({"start": _start_data(start)} if start != NOT_BEGUN else {}),
+        **colour_findings(plan),
+        **({"fabric": _fabric_data(plan, fabric)} if fabric else {}),
+        "yarn": [_yarn_data(yarn, fabric) for yarn in plan.stash.yarns],
+        **({"short": fabric.short and asdict(fabric.short)} if fabric else {}),
+        **(fabric_findings(plan, fabric) if fabric else {}),
+        "assumed": list(plan.assumed),
+        "cautions": list(all_cautions(plan)),
     }
-    if fabric:
-        data["fabric"] = _fabric(plan, fabric)
-    data["yarn"] = [_yarn(yarn, fabric) for yarn in plan.stash.yarns]
-    if fabric:
-        short = fabric.short
-        data["short"] = short and {
-            "rows": short.rows,
-            "length_cm": short.length_cm,
-            "metres": short.metres,
-            "grams": short.grams,
-        }
-        data["sizes"] = [_size(one) for one in sizes_table(fabric, plan.choices.making)]
-        if sure := forecast_of_plan(plan):
-            data["sureness"] = _sureness(sure)
-    data["assumed"] = list(plan.assumed)
-    data["cautions"] = list(all_cautions(plan))
-    return data
 
 
-def _start(start: Start) -> dict[str, Any]:
+def read_plan(folder: Path, blanket: Blanket) -> tuple[Plan | None, str]:
+    """A written plan as a value, or None and why it cannot be used.
+
+    Its colours are measured anew; its stripes, amounts and where it began are as
+    written. Yarns are those of the stash and the shop, by name.
+    """
+    try:
+        data = json.loads(read_bytes(folder / JSON))
+        _check_format(data["format"])
+        return _plan(data, blanket), ""
+    except KitError as error:
+        why = str(error).splitlines()[0]
+    except (KeyError, TypeError, ValueError, IndexError, AttributeError):
+        why = "it is not as the kit wrote it"
+    return None, f"{folder.name}/{JSON} is not used: {why}"
+
+
+def _check_format(found: int) -> None:
+    if found > FORMAT:
+        says = f"it is of format {found}, and this kit reads formats up to {FORMAT}"
+        advice = "Use the kit that wrote it, or a later one."
+        raise KitError(Fault("later_format", says=says, advice=advice))
+
+
+def _plan(data: Mapping[str, Any], blanket: Blanket) -> Plan | None:
+    shop = blanket.shop.yarns if blanket.shop else ()
+    owned = {yarn.name: yarn for yarn in (*shop, *blanket.stash.yarns)}
+    start = _start(data.get("start"))
+    choices = with_changes(blanket.choices, dict(start.changes))
+    yarns = dict(owned)
+    for one in data["yarn"]:
+        name = one["name"]
+        if name in owned and one["metres_have"] is not None:
+            yarns[name] = replace(owned[name], metres=float(one["metres_have"]))
+    listed = {one["name"] for one in data["yarn"]}
+    fabric = _fabric(data, yarns, choices)
+    knitted = {y.name for s in fabric.stripes for y in s.strands + s.carried}
+    if any(yarn.name in knitted - listed for yarn in blanket.stash.yarns):
+        raise ValueError("a yarn that is knitted is not listed")
+    _check(fabric, choices)
+    arranged = data["arrangement"]
+    joins = frozenset(k for k, s in enumerate(arranged["steps"]) if s["join"])
+    laid = Laid(tuple(yarns[name] for name in arranged["order"]), joins)
+    bare = replace(choices, bridging=replace(choices.bridging, bridges=0))
+    design = design_colours((), (), bare, along=laid)
+    steps = stripe_steps(fabric.stripes, choices)
+    stash = replace(
+        blanket.stash, yarns=tuple(yarns[yarn.name] for yarn in blanket.stash.yarns)
+    )
+    cautions = tuple(data["cautions"])
+    return Plan(stash, choices, design, fabric, steps, None, (), (), cautions, start)
+
+
+def _check(fabric: Fabric, choices: Choices) -> None:
+    """Whether blanket.toml still makes the fabric that was planned."""
+    setup = set_up(choices.making)
+    end = 0
+    for stripe in fabric.stripes:
+        mm = setup.lengths.mm_between(stripe.first, stripe.last)
+        if stripe.first != end:
+            raise ValueError(stripe)
+        if setup.stitches != fabric.stitches or abs(1000 * stripe.metres_each - mm) > 2:
+            says = f"{CHOICES} now makes another fabric than it (gauge, size, sections)"
+            advice = "Put that back, or write the plan anew."
+            raise KitError(Fault("other_fabric", says=says, advice=advice))
+        end = stripe.last
+
+
+# --- where it began -------------------------------------------------------------------
+
+
+def _start_data(start: Start) -> dict[str, Any]:
     """Where a re-plan began: rows knitted by then, and what was changed from there."""
     return {
         "row": start.row,
@@ -93,190 +169,22 @@ def _start(start: Start) -> dict[str, Any]:
     }
 
 
-def _sureness(sure: Forecast) -> dict[str, Any]:
-    """Nine in ten lie between low and high; rows from the cast-on edge."""
-    return {
-        "inside": INSIDE,
-        "lasts_rows": _range(sure.lasts),
-        "chance": sure.chance,
-        "chance_in_all": sure.in_all,
-        "endings": [
-            {
-                "yarn": one.strand.part.yarn.name,
-                "part": one.strand.part.number,
-                "kind": one.strand.kind,
-                "joins_after_rows": _range(one.joins),
-                "ends_after_rows": _range(one.ends),
-                "rows_from_join_to_end": _range(one.lasts),
-            }
-            for one in sure.endings
-        ],
-        "hold_back": [
-            {"yarn": one.yarn.name, "grams": one.planned_g, "grams_sure": one.sure_g}
-            for one in sure.reserves
-        ],
-        "doubts": dict(sure.doubts),
-        "better": [{"what": one.says, "leaves": one.leaves} for one in sure.better],
-    }
-
-
-def _range(one: Range) -> dict[str, float]:
-    return {"likely": one.likely, "low": one.low, "high": one.high}
-
-
-# --- the colours ----------------------------------------------------------------------
-
-
-def _arrangement(plan: Plan) -> dict[str, Any]:
-    design, best = plan.design, plan.design.arrangement.best
-    names = [yarn.name for yarn in design.laid.yarns]
-    between = best.between if best else None
-    return {
-        "by": design.arrangement.by,
-        "layout": plan.choices.laying.layout,
-        "order": names,
-        "order_before_bridges": [yarn.name for yarn in design.before.yarns],
-        "steps": [
-            {
-                "from": names[k],
-                "to": names[k + 1],
-                "size": step.size,
-                "near": step.near,
-                "far": step.far,
-                "jump": step.jump,
-                "reasons": list(step.reasons),
-                "accent": step.accent,
-                "join": step.join,
-                "cause": step.cause,
-            }
-            for k, step in enumerate(design.steps)
-        ],
-        "largest_step": largest_step(design.steps),
-        "largest_step_before_bridges": largest_step(design.steps_before),
-        "median_step": median_step(design.steps),
-        "hue_turns": hue_turns([yarn.mix for yarn in design.laid.yarns]),
-        "out_of_value_order": [
-            {"yarn": name, "lightness": amount}
-            for name, amount in design.out_of_value_order
-        ],
-        "best_possible": best.largest if best else None,
-        "proved": is_proved(plan),
-        "best_possible_between": [list(part) for part in between] if between else None,
-        "best_possible_because": best_words(plan),
-    }
-
-
-def _bridge(bridge: Bridge, fabric: Fabric | None) -> dict[str, Any]:
-    data = {
-        "yarn": bridge.yarn.name,
-        "how": "between",
-        "after": bridge.after.name,
-        "before": bridge.before.name,
-        "step_before": bridge.step_before,
-        "step_after": bridge.step_after,
-        "largest_step_before": bridge.largest_before,
-        "largest_step_after": bridge.largest_after,
-    }
-    if fabric:
-        held = stripes_with(fabric, bridge.yarn)
-        used_mm = sum(round(1000 * stripe.metres_each) for stripe in held)
-        if held and all(bridge.yarn in stripe.carried for stripe in held):
-            data["how"] = "carried"
-        data |= {
-            "first_row": held[0].first_row if held else None,
-            "last_row": held[-1].last_row if held else None,
-            "metres": used_mm / 1000,
-            "grams": weight_g(bridge.yarn, used_mm),
-        }
-    return data
-
-
-def _candidates(one: Suggestion) -> dict[str, Any]:
-    return {
-        "after": one.after.name,
-        "before": one.before.name,
-        "step": one.step,
-        "candidates": [
-            {"yarn": yarn.name, "from": source, "step_after": step}
-            for yarn, source, step in one.candidates
-        ],
-    }
-
-
-def _look_for(one: Suggestion, plan: Plan) -> dict[str, Any]:
-    assert one.ideal is not None
-    mix = one.ideal.mix
-    data = {
-        "after": one.after.name,
-        "before": one.before.name,
-        "colours": [
-            {
-                "lab": list(lab),
-                "hex": lab_to_hex(lab),
-                "share": share,
-                "words": words_for(lab),
-            }
-            for lab, share in zip(mix.labs, mix.shares, strict=True)
-        ],
-        "step_after": one.ideal.step_after,
-        "step_before": one.step,
-        "words": mix_words(mix),
-    }
-    if plan.fabric:
-        data["metres"], data["grams"] = ideal_amount(one, plan.fabric)
-    return data
-
-
-def _advice(one: Advice) -> dict[str, Any]:
-    after, before, size = one.jump
-    return {
-        "after": after.name,
-        "before": before.name,
-        "step": size,
-        "do": one.does,
-        "yarn": one.yarn.name,
-        "beside": [yarn.name for yarn in one.beside],
-        "step_after": one.step_after,
-        "largest_step_before": one.largest_before,
-        "largest_step_after": one.largest_after,
-        "breaks": list(one.breaks),
-        "words": advice_words(one),
-    }
-
-
-def _reordered(one: Reordered | None) -> dict[str, Any] | None:
-    if one is None:
-        return None
-    return {
-        "put_between": [yarn.name for yarn in one.between],
-        "arranged_anew": [yarn.name for yarn in one.yarns],
-        "order": [yarn.name for yarn in one.order],
-        "largest_step_without": one.without,
-        "largest_step_put_between": one.put_in,
-        "largest_step_arranged_anew": one.arranged,
-        "better": one.better,
-        "words": reordered_words(one),
-    }
-
-
-def _opinion(opinion: Opinion) -> dict[str, Any]:
-    """Each pair of neighbours once; a rank correlation of 1 is the same order."""
-    steps = zip(opinion.pairs, opinion.sizes, opinion.others, strict=True)
-    return {
-        "space": "CAM16-UCS",
-        "steps": [
-            {"from": one.name, "to": two.name, "size": size, "by_cam16_ucs": other}
-            for (one, two), size, other in steps
-        ],
-        "rank_correlation": opinion.agreement,
-        "words": opinion_lines(opinion),
-    }
+def _start(data: Mapping[str, Any] | None) -> Start:
+    if not data:
+        return NOT_BEGUN
+    return Start(
+        row=int(data["row"]),
+        held=tuple(data["held"]),
+        finished=tuple(data["finished"]),
+        ahead=tuple(Ahead(*one) for one in data["ahead"]),
+        changes=tuple(data["changes"].items()),
+    )
 
 
 # --- the fabric -----------------------------------------------------------------------
 
 
-def _fabric(plan: Plan, fabric: Fabric) -> dict[str, Any]:
+def _fabric_data(plan: Plan, fabric: Fabric) -> dict[str, Any]:
     return {
         "stitches": fabric.stitches,
         "rows": fabric.rows,
@@ -284,11 +192,29 @@ def _fabric(plan: Plan, fabric: Fabric) -> dict[str, Any]:
         "length_cm": fabric.length_cm,
         "largest_step": largest_step(plan.fabric_steps),
         "largest_step_by_yarn_order": plan.largest_by_yarn_order,
-        "stripes": [_stripe(stripe, plan) for stripe in fabric.stripes],
+        "stripes": [_stripe_data(stripe, plan) for stripe in fabric.stripes],
     }
 
 
-def _stripe(stripe: Stripe, plan: Plan) -> dict[str, Any]:
+def _fabric(
+    data: Mapping[str, Any], yarns: Mapping[str, Yarn], choices: Choices
+) -> Fabric:
+    made, short = data["fabric"], data["short"]
+    row = int(made["stitches"])
+    stripes = tuple(_stripe(one, row, yarns) for one in made["stripes"])
+    return Fabric(
+        row,
+        int(made["rows"]),
+        float(made["width_cm"]),
+        float(made["length_cm"]),
+        stripes,
+        _uses(data, stripes, yarns),
+        Short(**short) if short else None,
+        (),
+    )
+
+
+def _stripe_data(stripe: Stripe, plan: Plan) -> dict[str, Any]:
     lab = mean_lab(stripe_mix(stripe))
     return {
         "first_row": stripe.first_row,
@@ -303,11 +229,26 @@ def _stripe(stripe: Stripe, plan: Plan) -> dict[str, Any]:
         "metres_each": stripe.metres_each,
         "contrast": stripe_contrast(stripe),
         "out_of_range": is_out_of_range(stripe, plan.choices.making),
-        "anew": stripe.restart,
+        "restart": stripe.restart,
     }
 
 
-def _yarn(yarn: Yarn, fabric: Fabric | None) -> dict[str, Any]:
+def _stripe(one: Mapping[str, Any], row: int, yarns: Mapping[str, Yarn]) -> Stripe:
+    return Stripe(
+        (one["first_row"] - 1) * row + one["first_stitch"] - 1,
+        (one["last_row"] - 1) * row + one["last_stitch"],
+        row,
+        tuple(yarns[name] for name in one["strands"]),
+        tuple(yarns[name] for name in one["carried"]),
+        float(one["metres_each"]),
+        bool(one.get("restart", one.get("anew", False))),
+    )
+
+
+# --- the yarn -------------------------------------------------------------------------
+
+
+def _yarn_data(yarn: Yarn, fabric: Fabric | None) -> dict[str, Any]:
     data = {
         "name": yarn.name,
         "no": yarn.no,
@@ -339,20 +280,33 @@ def _amounts(use: Use | None, yarn: Yarn) -> dict[str, Any]:
     }
 
 
-def _size(one: SizeRow) -> dict[str, Any]:
-    return {
-        "name": one.name,
-        "stitches": one.stitches,
-        "rows": one.rows,
-        "width_cm": one.width_cm,
-        "length_cm": one.length_cm,
-        "metres": one.metres,
-        "grams": one.grams,
-        "by_weight": [
-            {"weight": yarn.weight, "metres": yarn.metres, "grams": yarn.grams}
-            for yarn in one.yarn
-        ],
-        "margin": one.margin,
-        "buy_metres": one.buy_metres,
-        "buy_grams": one.buy_grams,
+def _uses(
+    data: Mapping[str, Any], stripes: Sequence[Stripe], yarns: Mapping[str, Yarn]
+) -> tuple[Use, ...]:
+    """What becomes of each yarn that has a place along the blanket."""
+    placed = set(data["arrangement"]["order"]) | {
+        yarn.name for stripe in stripes for yarn in stripe.strands + stripe.carried
     }
+    uses = [
+        Use(
+            yarns[one["name"]],
+            initial_mm(yarns[one["name"]]),
+            round(1000 * one["metres_kept_back"]),
+            round(1000 * one["metres_used"]),
+        )
+        for one in data["yarn"]
+        if one["name"] in placed
+    ]
+    return (*uses, *_bought(stripes, {use.yarn.name for use in uses}))
+
+
+def _bought(stripes: Sequence[Stripe], known: set[str]) -> list[Use]:
+    """Skeins of the shop list, which plan.json does not list under its yarns."""
+    uses: dict[str, Use] = {}
+    for stripe in stripes:
+        for yarn in stripe.strands + stripe.carried:
+            if yarn.name not in known:
+                before = uses.get(yarn.name, Use(yarn, initial_mm(yarn), 0, 0))
+                used = before.used_mm + round(1000 * stripe.metres_each)
+                uses[yarn.name] = replace(before, used_mm=used)
+    return list(uses.values())

@@ -25,12 +25,11 @@ from kit.plan.facts import best_words
 from kit.plan.middle import back_words, ball_jumps, stripe_jumps
 from kit.plan.remedies import bridge_lines
 from kit.report.page import plan_html
-from kit.report.plan_json import plan_json
+from kit.report.plan_json import JSON, plan_json
 from kit.report.schedule_csv import schedule_csv
 from kit.yarn import counted, length, mass, size
 
 N_TOLD = 6  # jumps in the summary
-PLAN_JSON = "plan.json"
 # What lies beside a plan only where it was asked for, or was written by an older kit.
 PICTURES = tuple(
     f"{name}.png"
@@ -56,7 +55,7 @@ def write_plan(plan: Plan, folder: str | Path, pictures: bool = False) -> None:
     KitError
         Where the files cannot be written.
     """
-    planned = (Path(folder) / PLAN_JSON).is_file()
+    planned = (Path(folder) / JSON).is_file()
     files = plan_files(plan, pictures=pictures)
     save_all(folder, files, without=PICTURES if planned else ())
 
@@ -66,7 +65,7 @@ def plan_files(plan: Plan, *, pictures: bool = False) -> dict[str, bytes]:
     drawn = fabric_pictures(plan, every=pictures)
     page = plan_html(plan, pictures=drawn, sentences=colour_lines(plan))
     return {
-        PLAN_JSON: plan_json(plan).encode(),
+        JSON: plan_json(plan).encode(),
         "schedule.csv": schedule_csv(plan).encode(),
         "plan.html": page.encode(),
         **({name: png(image) for name, image in drawn.items()} if pictures else {}),

@@ -2,12 +2,12 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from kit.blanket import Blanket
-from kit.report.plan_json import plan_data
-from kit.report.read_back import plan_folder, plan_folders, read_plan
+from kit.report.plan_json import plan_data, plan_folder, plan_folders, read_plan
 from tests.helpers.plans import balls, planned, toml
 from tests.needles.test_replan import PLANS, again, made, rows
 
@@ -49,6 +49,48 @@ def test_a_replan_comes_back(tmp_path):
     assert back.choices == after.choices
 
 
+# Our own, written by the kit when format 1 was the last: no proof, only so that plans
+# on people's needles are still read.
+FORMAT_1 = Path(__file__).parents[1] / "silver" / "plan_format_1.json"
+TWICE_THROUGH = toml("[colours]\ntimes_through = 2\n")
+
+
+def test_format_1_is_read(tmp_path):
+    """Two times through three balls, as format 1 said it: its stripes to the stitch,
+    what each ball gives, and where the run starts anew."""
+    data = json.loads(FORMAT_1.read_text("utf-8"))
+    assert data["format"] == 1 and "sureness" in data
+    blanket = blanket_of(planned(balls(3, grams=(6, 9)), TWICE_THROUGH))
+    back, why = read_plan(written(tmp_path / "plan", data), blanket)
+    assert why == ""
+    stripes = data["fabric"]["stripes"]
+    assert [one.restart for one in back.fabric.stripes] == [s["anew"] for s in stripes]
+    assert any(one.restart for one in back.fabric.stripes)
+    for one, told in zip(back.fabric.stripes, stripes, strict=True):
+        assert [yarn.name for yarn in one.strands] == told["strands"]
+        assert (one.last_row, one.last_stitch) == (
+            told["last_row"],
+            told["last_stitch"],
+        )
+        assert one.metres_each == told["metres_each"]
+    used = {use.yarn.name: use.used_mm for use in back.fabric.uses}
+    for yarn in data["yarn"]:
+        # Written in metres, kept in whole millimetres.
+        assert used[yarn["name"]] == pytest.approx(1000 * yarn["metres_used"], abs=0.5)
+
+
+def test_a_later_format_is_refused(tmp_path):
+    """What a later kit has written is not guessed at."""
+    before = made("to a length")
+    data = plan_data(before) | {"format": 3}
+    back, why = read_plan(written(tmp_path / "plan", data), blanket_of(before))
+    assert back is None
+    assert why == (
+        "plan/plan.json is not used: it is of format 3, and this kit reads formats up "
+        "to 2. Use the kit that wrote it, or a later one."
+    )
+
+
 def test_folders_are_numbered(tmp_path):
     """plan, plan-2, plan-3 …; what is no plan of ours is left out."""
     for name in ("plan", "plan-2", "plan-10", "plan-x", "plan-1", "planet", "plan-02"):
@@ -69,6 +111,7 @@ def test_folders_are_numbered(tmp_path):
         lambda data: data["fabric"]["stripes"][1].update(first_row="x"),
         lambda data: data.update(yarn={}),
         lambda data: data.update(start={"row": 4}),
+        lambda data: data.update(format="2"),
         lambda data: data.clear(),
     ],
 )

@@ -11,6 +11,7 @@ from dataclasses import replace
 from math import radians
 
 import colour
+import numpy as np
 import pytest
 
 from kit.blanket.stash_csv import read_stash
@@ -24,11 +25,16 @@ from kit.fabric.setup import set_up
 from kit.fabric.strand_chains import prior
 from kit.fabric.tolerance import Limits
 from kit.files import read_quantity, read_rows
+from kit.files.archive import Archive
 from kit.files.quantities import CM, GRAMS, METRES_PER_100G, read_tag
 from kit.files.workbook import read_sheets
 from kit.needles.knitted import knitted_by_log
+from kit.needles.log import ROWS
 from kit.needles.replan import is_worth_moving
 from kit.needles.weighings import weighings_of, without_odd
+from kit.photo.grey_card import cards_seen, exposure, tinted
+from kit.photo.image import Photo, linear_to_srgb255
+from kit.photo.regions import Region, pixels_in
 from kit.yarn import Gauge, Section
 from tests.helpers.coverages import a_mirrored_plan, a_plan
 from tests.helpers.knitter import as_log
@@ -139,6 +145,11 @@ def told_in_full(row) -> bool:
     return f'"Sage {row}"' in str(error.value)
 
 
+def is_unpacked(n_bytes) -> bool:
+    """Whether so many blanks are unpacked, packed a thousand times smaller."""
+    return reads(Archive(packed({"a": " " * n_bytes})).part, "a")
+
+
 FILES = [
     ("a fraction has at most sixteen parts", "ours",
      lambda parts: reads(read_quantity, f"1/{parts}", GRAMS), 16, 17),
@@ -164,6 +175,75 @@ FILES = [
     ("a word is begun by four letters", "ours",
      lambda word: "Did you mean" in unknown("word", word, ["mirrored"]).says,
      "mirr", "mir"),
+    ("a workbook has at most 5 000 parts", "ours",
+     lambda n: reads(Archive, packed({str(k): "" for k in range(n)})), 5_000, 5_001),
+    ("what is small may be packed 1000:1", "ours",
+     is_unpacked, 1_000_000, 1_000_001),
+]  # fmt: skip
+
+# --- blanket --------------------------------------------------------------------------
+
+
+def colour_of(n) -> bytes:
+    """A stash of one colour in so many characters: its share has many decimals."""
+    return f"name,colours\nA,#fff 100.{'0' * (n - 10)}%\n".encode()
+
+
+BLANKET = [
+    ("a colour has at most 200 characters", "ours",
+     lambda n: reads(read_stash, colour_of(n)), 200, 201),
+    ("grams and ounces of a ball agree within 3 %", "ours",
+     lambda grams: reads(read_stash,
+         f"name,colours,grams,ounces\nA,#fff,100,{grams / 28.349523125}\n".encode()),
+     97.01, 96.99),
+    ("a ball over 2 kg is doubted", "ours",
+     lambda grams: "kg in one ball" in str(
+         read_stash(f"name,colours,grams\nA,#fff,{grams}\n".encode()).notes),
+     2001, 2000),
+]  # fmt: skip
+
+# --- photo ----------------------------------------------------------------------------
+
+
+def leaning(warm, leaf):
+    """A card whose light leans so far from blue to red, and so far to green, log2."""
+    return 2.0 ** np.array([warm / 2, leaf, -warm / 2])
+
+
+def card_off(amount):
+    """A card so far to the green of what lamps and daylight make of grey."""
+    return leaning(1.2, 0.15 * 1.2 + amount)[None]
+
+
+def is_even(spread) -> bool:
+    """Whether a card will do whose thirds differ by this share of its light."""
+    thirds = np.repeat(0.4 * (1 + np.array([-0.5, 0, 0.5]) * spread), 40)
+    pixels = linear_to_srgb255(np.broadcast_to(thirds[None, :, None], (90, 120, 3)))
+    card = Region("", "rectangle", 60, 45, 120, 90)
+    return reads(cards_seen, Photo(pixels, (120, 90)), [card], "grey card")
+
+
+def is_seen(n_pixels) -> bool:
+    """Whether a row of so many pixels is enough to be measured."""
+    photo = Photo(np.full((1, n_pixels, 3), 90, np.uint8), (n_pixels, 1))
+    region = Region("", "rectangle", n_pixels / 2, 0.5, n_pixels, 1)
+    return reads(pixels_in, photo, region)
+
+
+PHOTO = [
+    ("a card is asked about over 0.45 off the line of lamps", "ours",
+     lambda off: tinted(card_off(off), "grey card") != (), 0.451, 0.449),
+    ("a card is refused over 0.9 off that line", "ours",
+     lambda off: reads(tinted, card_off(off), "grey card"), 0.899, 0.901),
+    ("two cards differ in colour over 0.2", "ours",
+     lambda apart: tinted(np.array(
+         [leaning(1.2, 0.18), leaning(1.2 + apart, 0.18)]), "grey card") != (),
+     0.201, 0.199),
+    ("exposure is told from one stop on", "ours",
+     lambda stops: exposure(0.18 * 2**stops, 0.18, "card") != (), 1.001, 0.999),
+    ("the parts of a card differ by at most 0.3 and a little", "ours",
+     is_even, 0.319, 0.331),
+    ("a region has at least 40 pixels", "ours", is_seen, 40, 39),
 ]  # fmt: skip
 
 # --- needles --------------------------------------------------------------------------
@@ -241,6 +321,8 @@ def far_from_the_whole(errors) -> bool:
 
 
 NEEDLES = [
+    ("a log has at most 100 000 rows", "ours",
+     lambda row: reads(read_quantity, str(row), ROWS), 100_000, 100_001),
     ("a re-plan is worth a step lower by 1", "ours", worth_moving, 1.001, 0.999),
     ("weighings of one row agree within 2 g", "ours", agree, 2.0, 2.01),
     ("weighings of one day agree within 2 g", "ours", agree_on_a_day, 1.99, 2.01),
@@ -255,7 +337,7 @@ NEEDLES = [
      far_from_the_whole, 3.01, 2.99),
 ]  # fmt: skip
 
-CONVENTIONS = [*COLOUR, *YARN, *FILES, *NEEDLES]
+CONVENTIONS = [*COLOUR, *YARN, *FILES, *BLANKET, *PHOTO, *NEEDLES]
 
 
 @pytest.mark.parametrize(

@@ -17,8 +17,8 @@ from kit.blanket import Choices, Yarn
 from kit.colour import step_table
 from kit.colour.steps import JUST_TOLD, largest_step, out_of_order
 from kit.errors import shorten
+from kit.search.problem import SAME
 
-FEWER = 1e-9  # dE00: it must lower the jump by more than this
 DOES = ("move", "swap", "leave out")
 
 Passes = tuple[tuple[int, ...], ...]  # yarns by number, one pass after the other
@@ -105,12 +105,12 @@ class _Changes:
             pairs = [pair for each in passes for pair in pairwise(each)]
             new = [pair for pair in pairs if frozenset(pair) not in self.beside]
             after = max((self.sizes[a][b] for a, b in new), default=0.0)
-            if passes == self.passes or after >= size - FEWER:
+            if passes == self.passes or after >= size - SAME:
                 continue
             if not self._keeps_pairs(passes):
                 continue
             largest = max((self.sizes[a][b] for a, b in pairs), default=0.0)
-            if largest <= self.largest + FEWER and self._laid_so(
+            if largest <= self.largest + SAME and self._laid_so(
                 rank, yarn, beside, passes
             ):
                 score = round(largest, 9), round(after, 9), rank
@@ -285,7 +285,7 @@ def _out_of_value(now: Sequence[Yarn], slack: float) -> tuple[str, ...]:
     values = [value_of(yarn) for yarn in now]
     lightest = np.maximum.accumulate(values[::-1])[::-1]
     most = float((lightest - values).max(initial=0.0))
-    if most <= slack + FEWER:
+    if most <= slack + SAME:
         return ()
     late = out_of_order(values)
     k = max(late, key=lambda k: (late[k], -k))

@@ -12,8 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from kit.arrangement.candidates import MOST_IN_CHAIN, Chain
-
-FEWER = 1e-9  # dE00: bridges must lower the largest step by more than this
+from kit.search.problem import SAME
 
 ChainOf = Callable[[int, int, frozenset[int]], Chain | None]
 Apart = tuple[frozenset[int], ...]
@@ -51,9 +50,9 @@ def best_set(sizes: Sequence[float], most: int, chain_of: ChainOf) -> BridgeSet 
         found = [
             one
             for parts in _dealt(total, len(order))
-            if _floor(sizes, order, len(parts)) < under - FEWER
+            if _floor(sizes, order, len(parts)) < under - SAME
             for one in [_filled(sizes, order, parts, chain_of)]
-            if one and one.left[0] < under - FEWER
+            if one and one.left[0] < under - SAME
         ]
         best = min(found, key=_score, default=best)
     return best

@@ -18,7 +18,7 @@ from kit.arrangement.catalogue import (
     BATCH,
     ROUNDING,
     Catalogue,
-    Steps,
+    StepsTo,
     bounds,
     catalogue,
 )
@@ -53,7 +53,7 @@ class Gap:
     """Two mixes, the list to bridge them from, and which of it may be used."""
 
     def __init__(
-        self, listed: Catalogue, ends: tuple[Steps, Steps], may: np.ndarray
+        self, listed: Catalogue, ends: tuple[StepsTo, StepsTo], may: np.ndarray
     ) -> None:
         self.listed, (self.one, self.two), self.may = listed, ends, may
         self.view = self.one.view
@@ -72,8 +72,8 @@ class Gap:
             self.one.measure(some)
             self.two.measure(some)
             steps = np.maximum(self.one.low[some], self.two.low[some])
-            told = zip(np.round(steps, 9).tolist(), some.tolist(), strict=True)
-            best = sorted([*best, *told])[:n]
+            found = zip(np.round(steps, 9).tolist(), some.tolist(), strict=True)
+            best = sorted([*best, *found])[:n]
         return best
 
     def chain(self, n: int, without: frozenset[int] = frozenset()) -> Chain | None:
@@ -93,13 +93,13 @@ class Gap:
         search = self._pair if n == 2 else self._triple
         return search(without, under)
 
-    def _ends(self, steps: Steps, without: Collection[int]) -> np.ndarray:
+    def _ends(self, steps: StepsTo, without: Collection[int]) -> np.ndarray:
         low = np.where(self.may, steps.low, inf)
         low[list(without)] = inf
         return low
 
     def _nearest(
-        self, steps: Steps, without: Collection[int], under: float
+        self, steps: StepsTo, without: Collection[int], under: float
     ) -> tuple[np.ndarray, np.ndarray]:
         """Places whose bound is under a step, nearest first, and these bounds."""
         low = self._ends(steps, without)
@@ -215,11 +215,11 @@ def _better(best: Chain, found: tuple[float, int, int]) -> Chain:
 
 
 class _Side:
-    """Steps from every middle one to those on one side, the side's own step included;
+    """StepsTo from every middle one to those on one side, the side's own step included;
     bounds at first."""
 
     def __init__(
-        self, gap: Gap, middles: np.ndarray, others: np.ndarray, end: Steps
+        self, gap: Gap, middles: np.ndarray, others: np.ndarray, end: StepsTo
     ) -> None:
         self.gap, self.middles, self.others = gap, middles, others
         listed = gap.listed
@@ -262,7 +262,7 @@ class Candidates:
     def __init__(self, yarns: Sequence[Yarn]) -> None:
         self.yarns = tuple(sorted(yarns, key=lambda yarn: yarn.name))
         self.listed = catalogue([yarn.mix for yarn in self.yarns])
-        self._steps: dict[tuple[Mix, float], Steps] = {}
+        self._steps: dict[tuple[Mix, float], StepsTo] = {}
 
     def __len__(self) -> int:
         return len(self.yarns)
@@ -276,7 +276,7 @@ class Candidates:
             dtype=bool,
         )
 
-    def prepare(self, mixes: Sequence[Mix], *, view: float) -> list[Steps]:
+    def prepare(self, mixes: Sequence[Mix], *, view: float) -> list[StepsTo]:
         """The steps to several mixes, bounded at once."""
         # A dict of its own to read from: another thread may begin afresh meanwhile.
         kept = self._steps if len(self._steps) <= MOST_KEPT else {}
@@ -284,7 +284,7 @@ class Candidates:
         if new:
             low = bounds(self.listed, catalogue(new), view=view)
             for k, mix in enumerate(new):
-                kept[mix, view] = Steps(self.listed, mix, low[:, k], view=view)
+                kept[mix, view] = StepsTo(self.listed, mix, low[:, k], view=view)
         self._steps = kept
         return [kept[mix, view] for mix in mixes]
 

@@ -95,7 +95,7 @@ def _bounds(one: Catalogue, rows: slice, two: Catalogue, view: float) -> np.ndar
     return at_view(view, near, far)
 
 
-class Steps:
+class StepsTo:
     """The steps from every mix of a catalogue to one mix, true only where asked for.
 
     `low` (n,) holds bounds, replaced by the step itself as it is worked out.

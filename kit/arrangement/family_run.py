@@ -10,9 +10,9 @@ import numpy as np
 
 from kit.blanket.choices import Arranging
 from kit.colour.families import family_hue
+from kit.search import Order
 
 NEUTRALS = "neutrals"
-Chain = tuple[int, ...]
 
 
 def by_family(
@@ -20,7 +20,7 @@ def by_family(
     light: Sequence[bool],
     arranging: Arranging,
     costs: np.ndarray,
-) -> Chain:
+) -> Order:
     """Light neutrals open, dark neutrals close, the other families between them.
 
     `families` and whether each thing is `light`, numbered from light to dark; `costs`
@@ -110,7 +110,7 @@ def _any_order(
     table = [[*row, 0.0] for row in costs.tolist()] + [[0.0] * (len(costs) + 1)]
     before = opening[-1] if opening else len(costs)  # no step to a missing neighbour
     after = closing[0] if closing else len(costs)
-    found: list[Chain] = []
+    found: list[Order] = []
     for falling in (True, False):  # where none begins at its lighter end, any will do
         for light in (True, False) if alternate else (True,):
             ends = [
@@ -132,7 +132,7 @@ def _any_order(
 
 def _falling(
     heads: list[tuple[int, int]], opening: list[int], closing: list[int]
-) -> list[tuple[Chain, int]]:
+) -> list[tuple[Order, int]]:
     """Which families may come first, and from what the run's last yarn must be darker.
 
     Things are numbered from light to dark. Light neutrals and dark neutrals at the ends
@@ -151,20 +151,20 @@ def _least_joins(
     ends: list[list[tuple[int, int]]],
     table: list[list[float]],
     beside: tuple[int, int],
-    falling: tuple[Chain, int],
+    falling: tuple[Order, int],
     inner: float,
-) -> Chain:
+) -> Order:
     """Held & Karp 1962 over (families used, last one): all orders in effect.
 
     The largest join is found first, then the sum among orders with none larger (or
     larger than `inner`, the largest step inside them). () where none falls.
     """
     n, limit = len(ends[0]), inf
-    order: Chain = ()
+    order: Order = ()
     for by_sum in (False, True):
-        states: dict[tuple[int, int], tuple[float, Chain]] = {(0, -1): (0.0, ())}
+        states: dict[tuple[int, int], tuple[float, Order]] = {(0, -1): (0.0, ())}
         for place in range(n):
-            grown: dict[tuple[int, int], tuple[float, Chain]] = {}
+            grown: dict[tuple[int, int], tuple[float, Order]] = {}
             for (used, last), (score, before) in states.items():
                 tail = ends[(place - 1) % 2][last][1] if before else beside[0]
                 for k in range(n) if place else falling[0]:

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from kit.arrangement.candidates import Gap
-from kit.arrangement.catalogue import Catalogue, Steps, bounds, catalogue
+from kit.arrangement.catalogue import Catalogue, StepsTo, bounds, catalogue
 from kit.colour import Mix, blend, mean_lab, words_for
 from kit.colour.difference import pair_steps
 from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex, lab_to_linear
@@ -19,7 +19,7 @@ from kit.colour.words import lightness_word
 MOST_COLOURS = 4
 TWENTIETHS = 20  # shares are told in steps of 5 %
 # The search: how far colours are moved (L*, a*, b*), how many are kept and tried.
-MOVES = (8.0, 6.0, 4.0, 3.0, 2.0, 1.0)
+SHIFTS = (8.0, 6.0, 4.0, 3.0, 2.0, 1.0)
 POOL, TRIES = 4, 8
 OUTSIDE = 1e-3  # of sRGB's range: what rounding to a hex colour takes back
 # Ours: a colour of up to a fifth is flecks; one of three quarters of the largest share
@@ -49,7 +49,7 @@ def find_ideal(one: Mix, two: Mix, *, view: float) -> IdealBridge:
     """
     ends, rng = catalogue((one, two)), random.Random(0)
     pool = _best_of(list(_starts(one, two)), ends, view)
-    for by in MOVES:
+    for by in SHIFTS:
         tried = [_moved(each, by, rng) for _, each in pool for _ in range(TRIES)]
         pool = _best_of([each for _, each in pool] + tried, ends, view)
     best = pool[0]
@@ -124,7 +124,7 @@ def _best_of(
     listed = catalogue([Mix(*each) for each in tried])
     low = bounds(listed, ends, view=view)
     one, two = (
-        Steps(listed, mix, low[:, k], view=view) for k, mix in enumerate(ends.mixes)
+        StepsTo(listed, mix, low[:, k], view=view) for k, mix in enumerate(ends.mixes)
     )
     light = lab_to_linear(listed.labs)
     shown = ((light >= -OUTSIDE) & (light <= 1 + OUTSIDE)).all(axis=1)
@@ -143,21 +143,21 @@ def mix_words(mix: Mix) -> str:
     'a dusty grape with clear terracotta flecks, middling dark'
     """
     parts = sorted(zip(mix.shares, mix.labs, strict=True), reverse=True)
-    told: dict[str, float] = {}
+    share_of: dict[str, float] = {}
     for share, lab in parts:
         name = words_for(lab).partition(",")[0]
-        told[name] = told.get(name, 0.0) + share
+        share_of[name] = share_of.get(name, 0.0) + share
     light = lightness_word(mean_lab(mix)[0])
-    names = list(told)
+    names = list(share_of)
     if len(names) == 1:
         tones = "" if len(parts) == 1 else f" in {_NUMBERS[len(parts)]} tones"
         return f"{_a(names[0])}{tones}, {light}"
-    most = max(told.values())
+    most = max(share_of.values())
     least = max(EVEN * most, FLECKS + 1e-6) - 1e-9  # sums of shares are rounded
-    even = [name for name in names if told[name] >= least]
+    even = [name for name in names if share_of[name] >= least]
     head = even[0] if len(even) == 1 else f"mix of {_and(even)}"
     rest = [
-        f"{name} {'flecks' if told[name] <= FLECKS + 1e-6 else 'patches'}"
+        f"{name} {'flecks' if share_of[name] <= FLECKS + 1e-6 else 'patches'}"
         for name in names
         if name not in even
     ]

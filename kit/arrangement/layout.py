@@ -16,10 +16,10 @@ from kit.yarn import mass
 
 LOOK_ALIKE = 10.0  # dE00: small balls closer than this stand for each other (ours)
 LEAST_SHARED_G = 15.0  # grams: a smaller ball is not shared (our rule of thumb)
-# Look-alikes: half-way in view, whatever the blanket's own (our convention).
-VIEW = 0.5
+# In which view look-alikes are found, whatever the blanket's own (our convention).
+HALF_WAY = 0.5
 UNEVEN_COUNTS = 10.0  # dE00 for one ball against nothing of the other (our convention)
-N_NEAREST = 14  # partners looked at for each ball of a large stash
+N_PARTNERS = 14  # partners looked at for each ball of a large stash
 LARGE = 60  # balls
 
 
@@ -148,8 +148,8 @@ def _alike(small: Sequence[Yarn]) -> list[tuple[Yarn, Yarn]]:
 
 def _not_shared(yarns: Sequence[Yarn], how: str, units: str) -> tuple[str, ...]:
     names = ", ".join(yarn.name for yarn in yarns)
-    said = f"Under {mass(LEAST_SHARED_G, units)}, so not shared: {how}: {names}."
-    return (said,) if yarns else ()
+    small = f"Under {mass(LEAST_SHARED_G, units)}, so not shared: {how}: {names}."
+    return (small,) if yarns else ()
 
 
 def _dealt(run: Sequence[Yarn], laying: Laying) -> list[list[Yarn]]:
@@ -193,7 +193,8 @@ def look_alikes(yarns: Sequence[Yarn]) -> tuple[tuple[Yarn, Yarn], ...]:
 def difference_of(pairs: Sequence[tuple[Yarn, Yarn]]) -> list[float]:
     """The step within each pair, dE00."""
     return [
-        float(step_table((one.mix,), (two.mix,), view=VIEW)[0, 0]) for one, two in pairs
+        float(step_table((one.mix,), (two.mix,), view=HALF_WAY)[0, 0])
+        for one, two in pairs
     ]
 
 
@@ -215,7 +216,7 @@ def _costs(yarns: tuple[Yarn, ...]) -> np.ndarray:
     grams = np.array(weights, dtype=float)
     whole = np.maximum(grams[:, None] + grams[None, :], 1e-9)
     uneven = np.nan_to_num(np.abs(grams[:, None] - grams[None, :]) / whole)
-    return np.round(step_table(mixes, mixes, view=VIEW) + UNEVEN_COUNTS * uneven, 9)
+    return np.round(step_table(mixes, mixes, view=HALF_WAY) + UNEVEN_COUNTS * uneven, 9)
 
 
 def _edges(costs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -223,7 +224,7 @@ def _edges(costs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     n = len(costs)
     if n <= LARGE:
         return np.triu_indices(n, 1)
-    near = np.argsort(costs, axis=1, kind="stable")[:, : N_NEAREST + 1]
+    near = np.argsort(costs, axis=1, kind="stable")[:, : N_PARTNERS + 1]
     may = np.zeros((n, n), dtype=bool)
     may[np.arange(n)[:, None], near] = True
     may[np.arange(n - 1), np.arange(1, n)] = True  # so that a full matching exists

@@ -31,7 +31,7 @@ POWER = 4  # of a step in the sum, so that a large one outweighs many small (our
 SWEEPS = 12
 FAR = 30  # blocks that one is moved past in one go, or turned together, at most
 LONGEST = 3  # blocks that are moved or exchanged together
-SAME = 1e-6
+LEAST_GAIN = 1e-6  # in such a sum
 
 Pair = tuple[str, str]
 Block = tuple[str, ...]  # yarns that move as one
@@ -206,7 +206,7 @@ class _Search:
             growth=lambda line, move: growth_of(self.costs, line, move, self.twins),
             allowed=allowed,
             sweeps=SWEEPS,
-            least=SAME,
+            least=LEAST_GAIN,
             twins=self.twins,
         )
         return tuple(self.names[i] for i in self._run(line))

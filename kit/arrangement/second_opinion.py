@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
 from kit.arrangement.design import Design
+from kit.arrangement.suggestions import N_WORST
 from kit.blanket import Yarn
 from kit.blanket.choices import Judging
 from kit.colour import Mix, mean_lab
@@ -24,7 +24,6 @@ from kit.errors import shorten
 # Ours: a well lit room (500 lux, so 500 / pi cd/m2 off white, a fifth of it off what is
 # around), an average surround, a middle grey behind the yarn.
 ADAPTING_CD_M2, BACKGROUND = 500 / np.pi / 5, 20.0
-N_WORST = 6
 ALMOST = 0.02  # of the largest: steps so near to each other share their place
 
 
@@ -87,12 +86,10 @@ def _step(
 
 def second_opinion(design: Design, judging: Judging) -> Opinion:
     """The blanket's steps that count, each pair once, measured both ways."""
-    told: dict[frozenset[str], tuple[tuple[Yarn, Yarn], float]] = {}
-    for (one, two), step in zip(pairwise(design.laid.yarns), design.steps, strict=True):
-        if step.counts:
-            told.setdefault(frozenset((one.name, two.name)), ((one, two), step.size))
-    pairs = tuple(pair for pair, _ in told.values())
-    sizes = tuple(size for _, size in told.values())
+    yarns, steps = design.laid.yarns, design.steps
+    places = [at[0] for at in design.laid.gaps.values() if steps[at[0]].counts]
+    pairs = tuple((yarns[k], yarns[k + 1]) for k in places)
+    sizes = tuple(steps[k].size for k in places)
     mixes = [[pair[side].mix for pair in pairs] for side in (0, 1)]
     others = tuple(steps_by_cam16(*mixes, view=judging.view).tolist())
     return Opinion(pairs, sizes, others, agreement(sizes, others))

@@ -21,8 +21,7 @@ TURN = 60.0  # degrees of hue (our convention)
 JUST_TOLD = 0.05  # dE00: less is no difference where steps are told to a tenth
 MOST_REMEMBERED = 20_000  # pairs of mixes
 
-Pair = tuple[Mix, Mix]
-_remembered: dict[Pair, tuple[float, float, str]] = {}
+_remembered: dict[tuple[Mix, Mix], tuple[float, float, str]] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +141,7 @@ def steps_along(
     )
 
 
-def _known(pairs: Sequence[Pair]) -> list[tuple[float, float, str]]:
+def _known(pairs: Sequence[tuple[Mix, Mix]]) -> list[tuple[float, float, str]]:
     """Near, far and cause of each pair of mixes: the same neighbours are met again and
     again while a blanket is planned, so they are remembered."""
     global _remembered

@@ -24,9 +24,9 @@ from kit.fabric.stripes import (
     stripe_tex,
     yarn_tex,
 )
+from kit.search.problem import SAME
 
 REACHES = (4, 8, 12)  # rows on either side of the change (our choice)
-FEWER = 1e-9  # dE00: it must lower the largest step by more than this
 N_KNITTED = 4  # of the likeliest are knitted before a change is left as it is
 LIKELY = 150  # of a longer list those nearest between the two stripes are tried
 
@@ -92,7 +92,7 @@ def _best(
     stripes = crossed.fabric.stripes
     likely, cut = _likely(candidates, stripes[k], stripes[k + 1], choices)
     for estimate, yarn, reach in _ways(stripes, k, likely, choices)[:N_KNITTED]:
-        if estimate >= largest - FEWER:
+        if estimate >= largest - SAME:
             return None
         rows = _rows(stripes[k], reach, crossed.fabric.rows)
         carry = Carry(yarn.name, rows=rows)
@@ -100,7 +100,7 @@ def _best(
         changed = replace(choices, making=making)
         fabric = knit(changed, [*used, yarn])
         steps = stripe_steps(fabric.stripes, choices)
-        if largest_step(steps) < largest - FEWER:
+        if largest_step(steps) < largest - SAME:
             goes, comes = _change(stripes[k], stripes[k + 1])
             sizes = crossed.steps[k].size, _along(fabric, steps, rows)
             bridge = Bridge(yarn, goes, comes, *sizes, largest, largest_step(steps))

@@ -23,14 +23,13 @@ from kit.fabric.mirror_reach import knit_well
 from kit.fabric.setup import places_of, set_up
 from kit.fabric.strands import Stretch, Supply, hold
 from kit.fabric.stripes import stripe_steps, visible_width, yarn_tex
-from kit.search import keeps_value_rule
+from kit.search import Order, keeps_value_rule
 from kit.search.local_search import Line, Move, carry_out, cooling, walk
 
-Order = tuple[int, ...]
 TRIES = 1_500  # orders judged
 SITTINGS = 6  # after each the balls are trimmed anew, for the best order so far
 WARM, COLD = 0.8, 0.05  # dE00: how much worse an order may be and still be taken
-RUNNERS_UP = 0.2  # what the mean of the next five steps counts: a plateau has a slope
+NEXT_FIVE = 0.2  # what the mean of the next five steps counts: a plateau has a slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +121,7 @@ def _halves(trial: Trial, order: Order, along: Sequence[int]) -> tuple[int, ...]
 
 def _weighed(steps: np.ndarray) -> float:
     ranked = np.sort(steps)
-    return float(ranked[-1] + RUNNERS_UP * ranked[-6:-1].sum() / 5)
+    return float(ranked[-1] + NEXT_FIVE * ranked[-6:-1].sum() / 5)
 
 
 def _trial(yarns: tuple[Yarn, ...], choices: Choices) -> Trial:

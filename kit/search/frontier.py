@@ -19,7 +19,7 @@ import numpy as np
 
 from kit.search.problem import SAME, Order, Problem
 
-STATES = 150_000  # beginnings kept account of, in all, before it is given up
+MOST_STATES = 150_000  # beginnings kept account of, in all, before it is given up
 MOST = 53  # things on the tally
 LAST = np.uint64(1023)  # a state: bits of the tally, then ten bits for the last thing
 SHIFT = np.uint64(10)
@@ -66,7 +66,7 @@ def decide(
     limit: float,
     *,
     tally: tuple[int, ...] = (),
-    states: int = STATES,
+    states: int = MOST_STATES,
     seed: int = 0,
 ) -> Verdict:
     """Whether an order within the value rule has no step over `limit`.

@@ -24,7 +24,7 @@ from kit.search.tours import cheapest
 
 SMALL = 12  # up to here every order is looked at, in effect
 TOURS = 100  # without a value rule exact up to here, by integer programming
-MOVES = 1000  # otherwise tried, for each thing
+TRIED = 1000  # otherwise tried, for each thing
 HOT, COLD = 1 / 4, 1 / 80  # of the limit: how much heavier an order may be and be taken
 NEAR = 30  # places that moves mostly reach over
 
@@ -56,7 +56,7 @@ def anneal(problem: Problem, order: Order, *, limit: float, seed: int = 0) -> Or
     """Stretches moved at random by `walk`; the order with the least sum met on the
     way."""
     rows, line = problem.rows, with_ends(problem, order)
-    reach, n_moves = max(min(problem.window or NEAR, NEAR), 3), MOVES * problem.n
+    reach, n_moves = max(min(problem.window or NEAR, NEAR), 3), TRIED * problem.n
     chance, hot, length = random.Random(seed).random, HOT * (limit or 1.0), len(line)
 
     def draw() -> Move | None:

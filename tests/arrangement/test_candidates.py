@@ -8,7 +8,7 @@ import pytest
 
 from kit.arrangement import candidates as module
 from kit.arrangement.candidates import Candidates, Gap, candidates_of
-from kit.arrangement.catalogue import Steps, bounds, catalogue
+from kit.arrangement.catalogue import StepsTo, bounds, catalogue
 from kit.colour import step_table
 from tests.helpers.strategies import random_mixes
 from tests.helpers.yarns import drawn, held_back, names
@@ -95,7 +95,7 @@ def gap_of(many, one, two, may=None):
     packed = catalogue(many)
     low = bounds(packed, catalogue([one, two]), view=VIEW)
     ends = (
-        Steps(packed, mix, low[:, k], view=VIEW) for k, mix in enumerate((one, two))
+        StepsTo(packed, mix, low[:, k], view=VIEW) for k, mix in enumerate((one, two))
     )
     return Gap(packed, tuple(ends), np.ones(len(many), bool) if may is None else may)
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from kit.arrangement import catalogue as module
-from kit.arrangement.catalogue import Steps, bounds, catalogue
+from kit.arrangement.catalogue import StepsTo, bounds, catalogue
 from kit.colour import Mix, mean_lab, step_table
 from kit.colour.mixes import solid
 from tests.helpers.strategies import random_mixes
@@ -59,7 +59,7 @@ def test_steps_are_true_where_asked_for(rng):
     many, mix = random_mixes(30, rng, most=3), Mix(((20, 5, 5), (80, 0, 9)), (1, 2))
     packed = catalogue(many)
     low = bounds(packed, catalogue([mix]), view=0.3)[:, 0]
-    steps = Steps(packed, mix, low, view=0.3)
+    steps = StepsTo(packed, mix, low, view=0.3)
     asked = np.array([4, 7, 21])
     steps.measure(asked)
     true = step_table(many, [mix], view=0.3)[:, 0]

@@ -10,7 +10,7 @@ from kit.arrangement.orders import by_value_and_name, value_of
 from kit.blanket.choices import Arranging, Judging
 from kit.colour.steps import largest_step
 from kit.fabric.knitting import make_fabric
-from kit.fabric.smoothing import RUNNERS_UP, _judged, _trial, smoother_run
+from kit.fabric.smoothing import NEXT_FIVE, _judged, _trial, smoother_run
 from kit.fabric.stripes import stripe_steps
 from tests.helpers.balls import ball, chosen, stash
 
@@ -44,7 +44,7 @@ def test_the_judge_tells_the_fabrics_step(layout, view):
         # The next five steps count a little, and are no larger than the largest; in
         # the hand what leaves a stripe may be moved to what comes at less cost.
         assert true <= said + 1e-6
-        assert said <= true * (1 + RUNNERS_UP) * 1.05
+        assert said <= true * (1 + NEXT_FIVE) * 1.05
 
 
 def test_an_accent_does_not_count():

@@ -63,6 +63,20 @@ jump_limit = 15
 """
 
 
+@pytest.fixture(autouse=True)
+def quick(request, monkeypatch):
+    """The fabric is drawn only where a test is about it."""
+    if "drawn" not in request.fixturenames:
+        for module in ("colour.results", "aside"):
+            near = f"kit.widgets.{module}.near_look"
+            monkeypatch.setattr(near, lambda plan: None)
+
+
+@pytest.fixture
+def drawn():
+    """Asked for where the fabric's picture is looked at."""
+
+
 @pytest.fixture
 def folder(tmp_path):
     made = tmp_path / "hall"
@@ -132,7 +146,7 @@ def refused_to_save(monkeypatch):
 # --- controls -------------------------------------------------------------------------
 
 
-def test_everything_is_there_at_once(desk, folder):
+def test_everything_is_there_at_once(drawn, desk, folder):
     """Strip, pictures and numbers stand before any control is touched."""
     assert len(desk.look.strip.run) == 14
     assert len(desk.look.strip.steps) == 13
@@ -202,18 +216,6 @@ def test_a_page_that_only_shows_changes_nothing(desk, folder):
     before = (folder / "blanket.toml").read_bytes()
     move(desk.look.jump_limit, value=14.999999999999996)
     assert (folder / "blanket.toml").read_bytes() == before
-
-
-def test_slack_counts_for_smoothest_alone(desk, folder):
-    """The slack slider sleeps but for the smoothest arrangement."""
-    assert desk.order.slack.disabled
-    move(desk.order.by, index=2)
-    assert not desk.order.slack.disabled
-    move(desk.order.slack, index=len(desk.order.slack.options) - 1)
-    assert colours(folder)["value_slack"] == "none"
-    assert "No order of these yarns has a largest step under" in said(
-        desk.numbers.lines
-    )
 
 
 def test_a_jump_of_both_halves_is_offered_once(folder):
@@ -366,7 +368,7 @@ def test_the_plan_is_written(desk, folder, monkeypatch):
 # --- hands ----------------------------------------------------------------------------
 
 
-def test_a_moved_ball_makes_the_order_ones_own(desk, folder):
+def test_a_moved_ball_makes_the_order_ones_own(drawn, desk, folder):
     """Strip, numbers, pictures, fabric and file follow; it is compared."""
     before = run(desk)
     far, small = bytes(desk.from_far.colours.value), bytes(desk.cloth.small.value)
@@ -637,7 +639,7 @@ def test_hostile_names(folder):
 # --- time -----------------------------------------------------------------------------
 
 
-def test_numbers_come_before_everything_else(folder):
+def test_numbers_come_before_everything_else(drawn, folder):
     """In a running loop an act answers with numbers and the run's pictures, and is
     saved; the fabric waits until the hands rest, and is made once for two acts."""
     made = []  # plans, as they are shown

@@ -6,6 +6,7 @@ from math import inf
 import pytest
 
 from kit.arrangement.manual import leave_out, move
+from kit.blanket import choose
 from kit.widgets.colour.hands import hand_changes
 from kit.widgets.colour.kept_steps import KeptStepsPanel
 from kit.widgets.colour.look import LookPanel
@@ -75,6 +76,20 @@ def test_the_order_panel_asks_and_shows(state):
     assert panel.slack.disabled
     panel.way.set_state({"index": 2})
     assert asked == [{"layout": "mirrored"}]
+
+
+def test_slack_counts_for_smoothest_alone(state):
+    """The slack slider sleeps but for the smoothest arrangement."""
+    asked = []
+    panel = OrderPanel(lambda changes, said: asked.append(changes(state)))
+    panel.show(state)
+    assert panel.slack.disabled
+    blanket = choose(state.blanket, by="smoothest", value_slack=13)
+    panel.show(replace(state, blanket=blanket))
+    assert not panel.slack.disabled
+    assert panel.slack.value == 12  # its own position nearest to what the file says
+    panel.slack.set_state({"index": len(panel.slack.options) - 1})
+    assert asked == [{"value_slack": "none"}]
 
 
 def test_the_look_panel_answers_in_one_message(state):

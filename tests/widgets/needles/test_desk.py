@@ -3,8 +3,17 @@
 import pytest
 
 from kit.needles import where_things_stand
+from kit.widgets.fabric.view import BLANK
 from kit.widgets.needles.desk import NeedlesDesk
 from tests.helpers.demos import own_demo
+
+
+@pytest.fixture(autouse=True)
+def quick(request, monkeypatch):
+    """The blanket is drawn only where a test is about its picture."""
+    if "picture" not in request.node.name:
+        so_far = "kit.widgets.needles.desk.so_far_svg"
+        monkeypatch.setattr(so_far, lambda standing: BLANK)
 
 
 @pytest.fixture

@@ -32,10 +32,17 @@ HOSTILE = "<img src=x onerror=alert(1)>"
 
 @pytest.fixture(autouse=True)
 def quick(request, monkeypatch):
-    """Grey pictures are drawn only where a test is about them."""
-    if "grey" not in request.node.name:
-        nothing = lambda *_, **__: (b"", b"")  # noqa: E731
+    """Greys, balls that are looked for and the stash's shelf only where a test is about
+    them."""
+    about = request.node.name
+    nothing = lambda *_, **__: (b"", b"")  # noqa: E731
+    if "shelf" not in about:
+        monkeypatch.setattr("kit.widgets.stash.views.StashViews.draw", nothing)
+    if "grey" not in about:
         monkeypatch.setattr("kit.widgets.photo.desk.grey_pictures", nothing)
+    if "suggestions" not in about:
+        none = lambda photo: ()  # noqa: E731
+        monkeypatch.setattr("kit.widgets.photo.colours.suggest_regions", none)
 
 
 @pytest.fixture

@@ -15,6 +15,19 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 NOT_SAVED = "Nothing was saved: stash.csv is as it was."
 
 
+@pytest.fixture(autouse=True)
+def quick(request, monkeypatch):
+    """Shelf, greys and lengths are drawn only where a test is about them."""
+    if "drawn" not in request.fixturenames:
+        draw = "kit.widgets.stash.views.StashViews.draw"
+        monkeypatch.setattr(draw, lambda views, yarns, units: None)
+
+
+@pytest.fixture
+def drawn():
+    """Asked for where the pictures are looked at."""
+
+
 @pytest.fixture
 def folder(tmp_path):
     return own_demo(tmp_path)
@@ -64,7 +77,7 @@ def enter(field):
     field.text._handle_custom_msg({"event": "submit"}, [])
 
 
-def test_everything_is_there_at_once(desk):
+def test_everything_is_there_at_once(drawn, desk):
     """Shelf, greys, lengths, tables and sums stand before any control is touched."""
     views = desk.views
     for image in (views.shelf, views.greys, views.lengths):
@@ -89,7 +102,7 @@ def test_looking_changes_nothing(desk, folder):
     assert not (folder / "stash.csv.bak").exists()
 
 
-def test_grams_are_saved_and_everything_follows(desk, folder):
+def test_grams_are_saved_and_everything_follows(drawn, desk, folder):
     """A typed number changes file, sums, shelf and table."""
     choose(desk, "Peat Basket")
     before = desk.views.shelf.value
@@ -251,7 +264,7 @@ def test_a_label_is_copied_from_another_yarn(desk, folder):
     assert said(desk.told) == "Its label says the same already."
 
 
-def test_a_yarn_is_added_with_the_label_of_another(desk, folder):
+def test_a_yarn_is_added_with_the_label_of_another(drawn, desk, folder):
     """It gets the next number, is chosen for changing, and the fields are clear."""
     name = "<img src=x onerror=alert(1)>"
     desk.name.value, desk.amount.value = name, "25 g"
@@ -313,7 +326,7 @@ def imperial(folder):
     return StashDesk(folder.parent / "pram-cover")
 
 
-def test_an_imperial_stash_is_weighed_in_yards_and_ounces(imperial):
+def test_an_imperial_stash_is_weighed_in_yards_and_ounces(drawn, imperial):
     """Fields, sentences, the shelf and the cell that is filled in."""
     desk = imperial
     assert (desk.length.description, desk.weight.description) == (

@@ -57,7 +57,7 @@ def shipped(tmp_path, monkeypatch):
     (folders / "notebooks").mkdir()
     cells = [new_markdown_cell("# Try"), *map(new_code_cell, CELLS)]
     nbformat.write(new_notebook(cells=cells), folders / "notebooks/2_try.ipynb")
-    for module in ("server", "blanket.folder"):
+    for module in ("server", "blanket.whereabouts"):
         monkeypatch.setattr(f"kit.{module}.shared_folder", folders.joinpath)
     return folders
 

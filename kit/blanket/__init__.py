@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from kit.blanket.folder import Blanket as Blanket
     from kit.blanket.folder import choose as choose
     from kit.blanket.folder import open_blanket as open_blanket
-    from kit.blanket.folder import own_demo as own_demo
     from kit.blanket.folder import save_choices as save_choices
     from kit.blanket.folder import stash_path as stash_path
     from kit.blanket.stash import Stash as Stash
     from kit.blanket.stash import Yarn as Yarn
+    from kit.blanket.whereabouts import own_demo as own_demo
 
 _HOMES = {
     "choices": ("Choices",),
@@ -28,7 +28,6 @@ _HOMES = {
         "Blanket",
         "choose",
         "open_blanket",
-        "own_demo",
         "save_choices",
         "stash_path",
     ),
@@ -36,5 +35,6 @@ _HOMES = {
         "Stash",
         "Yarn",
     ),
+    "whereabouts": ("own_demo",),
 }
 __getattr__, __dir__, __all__ = late(__name__, _HOMES)

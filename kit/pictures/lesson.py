@@ -17,7 +17,7 @@ import numpy as np
 from kit.arrangement import Arrangement, arrange
 from kit.arrangement.orders import family_name, value_of
 from kit.blanket import Yarn, open_blanket
-from kit.blanket.folder import blanket_in_view
+from kit.blanket.whereabouts import blanket_in_view
 from kit.colour import Mix, blend, mean_lab, step_table
 from kit.colour.delta_e import ciede2000_terms
 from kit.colour.difference import at_view, far_steps, near_steps

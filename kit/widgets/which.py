@@ -8,7 +8,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from kit.blanket.folder import blankets_beside
+from kit.blanket.whereabouts import blankets_beside
 from kit.widgets.lines import Lines
 from kit.widgets.panel import STYLE, WIDE, Panel
 

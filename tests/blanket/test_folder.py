@@ -6,7 +6,6 @@ from kit.blanket import folder as module
 from kit.blanket.choices import Choices, Size
 from kit.blanket.choices_toml import read_settings
 from kit.blanket.folder import (
-    begin_blanket,
     choose,
     name_faults,
     open_blanket,
@@ -437,32 +436,3 @@ def test_other_faults_stay_faults(outdated):
             open_without_gone(outdated)
     (outdated / "blanket.toml").write_text('name = "A"\n', "utf-8")
     assert open_without_gone(outdated)[1:] == ({}, ())
-
-
-# --- a new one ------------------------------------------------------------------------
-
-
-def test_a_new_blanket_can_be_opened_and_planned(tmp_path):
-    """Folder, one example row and a name that needs care in TOML and in a path."""
-    folder = begin_blanket(tmp_path, '  Porch "throw"\\ no. 2 ')
-    assert folder.parent == tmp_path
-    assert sorted(path.name for path in folder.iterdir()) == [
-        "blanket.toml", "stash.csv",
-    ]  # fmt: skip
-    blanket = open_blanket(folder)
-    assert blanket.choices.name == 'Porch "throw"\\ no. 2'
-    assert len(plan_blanket(blanket).design.laid.yarns) == 1
-
-
-def test_a_folder_that_is_there_is_refused(tmp_path):
-    """Nothing in it is touched; a blank name is refused as well."""
-    (tmp_path / "Porch-throw").mkdir()
-    with pytest.raises(KitError) as told:
-        begin_blanket(tmp_path, "Porch throw")
-    assert str(told.value) == (
-        f"{tmp_path / 'Porch-throw'} is there already, so nothing was made. Take "
-        "another name."
-    )
-    assert list((tmp_path / "Porch-throw").iterdir()) == []
-    with pytest.raises(KitError, match="New blanket: found nothing, expected a name"):
-        begin_blanket(tmp_path, "  ")

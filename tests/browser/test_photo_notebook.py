@@ -10,7 +10,7 @@ from statistics import fmean
 import pytest
 from PIL import Image, ImageDraw
 
-from kit.blanket.folder import DEMO
+from kit.blanket.whereabouts import DEMO
 from kit.colour import ciede2000, mean_lab, read_mix
 from kit.files import shared_folder
 

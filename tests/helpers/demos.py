@@ -7,7 +7,7 @@ that take whole folders must not find it.
 import shutil
 from pathlib import Path
 
-from kit.blanket.folder import DEMO
+from kit.blanket.whereabouts import DEMO
 from kit.files import shared_folder
 
 _made_there = shutil.ignore_patterns("plan", "plan-*", ".*")

@@ -7,7 +7,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from kit.blanket import Blanket
-from kit.blanket.folder import blanket_in_view
+from kit.blanket.whereabouts import blanket_in_view
 from kit.needles import check_may_replace
 from kit.plan import Plan, plan_blanket
 from kit.report import write_plan

@@ -8,7 +8,7 @@ from pathlib import Path
 from ipywidgets import Dropdown
 
 from kit.blanket import Yarn
-from kit.blanket.folder import blanket_in_view, blankets_beside
+from kit.blanket.whereabouts import blanket_in_view, blankets_beside
 from kit.fabric import forecast_fabric
 from kit.needles import (
     ReplanChoices,

@@ -9,7 +9,6 @@ from typing import Any
 import ipywidgets as widgets
 
 from kit.blanket import Stash, Yarn
-from kit.blanket.folder import begin_blanket, blanket_in_view, blankets_beside
 from kit.blanket.stash_file import (
     StashFile,
     cells_of,
@@ -23,6 +22,7 @@ from kit.blanket.stash_file import (
     without_row,
 )
 from kit.blanket.stash_rows import MASSES, PER_100G
+from kit.blanket.whereabouts import begin_blanket, blanket_in_view, blankets_beside
 from kit.errors import Fault, KitError, shorten
 from kit.files import Table
 from kit.files.folders import STASH

@@ -181,7 +181,7 @@ def _chance_in_all(
     """Closed form: grams there are less grams needed, a sum that is linear in all that
     is doubted, so normal with the slopes' variance. Both are as before the first
     reading, since the posterior is a deviation from that."""
-    from scipy.stats import norm  # late: scipy is large
+    from scipy.special import ndtr  # late: scipy is large
 
     over, slope = 0.0, np.zeros(len(posterior.mean))
     needed = _needed_mm(fabric, lengths)
@@ -198,7 +198,7 @@ def _chance_in_all(
         slope[at + 2] -= used * per_mm
     over += float(slope @ posterior.mean)
     error = float(np.sqrt(slope @ posterior.covariance @ slope))
-    return float(norm.cdf(over / error)) if error else float(over >= 0)
+    return float(ndtr(over / error)) if error else float(over >= 0)
 
 
 def _needed_mm(fabric: Fabric, lengths: StitchLengths) -> dict[str, int]:

@@ -11,7 +11,7 @@ from kit.colour.steps import largest_step
 from kit.fabric import Fabric
 from kit.pictures.loops import close_up
 from kit.pictures.margins import (
-    Panel,
+    RowArea,
     changes,
     joins_beside,
     row_ends,
@@ -106,7 +106,7 @@ class View:
 class Drawn:
     """The whole fabric and a part of it: linear sRGB, for colours and greys alike."""
 
-    panel: Panel
+    area: RowArea
     whole: np.ndarray
     view: View
 
@@ -114,9 +114,9 @@ class Drawn:
 def draw(plan: Plan) -> Drawn:
     """The whole blanket in true proportion, and a part of it close up."""
     left = LEFT + (BANDS if plan.choices.making.sections else 0)
-    panel = _panel(plan, left, HEAD + 22, WIDTH - RIGHT)
-    whole = _chevrons(plan, in_dots(panel.height), in_dots(panel.width))
-    return Drawn(panel, whole, _view(plan, INSET_ROWS, WIDTH - 2 * MARGIN))
+    area = _area(plan, left, HEAD + 22, WIDTH - RIGHT)
+    whole = _chevrons(plan, in_dots(area.height), in_dots(area.width))
+    return Drawn(area, whole, _view(plan, INSET_ROWS, WIDTH - 2 * MARGIN))
 
 
 def whole_sheet(plan: Plan, drawn: Drawn, *, grey: bool = False) -> Sheet:
@@ -125,17 +125,17 @@ def whole_sheet(plan: Plan, drawn: Drawn, *, grey: bool = False) -> Sheet:
     Row numbers on its left, what is joined on its right. `grey`: the same in greys of
     equal L*. The plan must have fabric.
     """
-    fabric, panel, view = _known(plan), drawn.panel, drawn.view
-    below = panel.foot + 46
+    fabric, area, view = _known(plan), drawn.area, drawn.view
+    below = area.foot + 46
     sheet = blank(below + view.image.shape[0] / DOTS + 20)
     head(sheet, plan.choices.name, _words(plan, grey))
-    _show(sheet, drawn.whole, panel.left, panel.top, grey)
+    _show(sheet, drawn.whole, area.left, area.top, grey)
     turns = [stitch / fabric.stitches for stitch in middles(plan)]
-    rows_beside(sheet, panel, ROW_TICKS, turns)
+    rows_beside(sheet, area, ROW_TICKS, turns)
     if plan.choices.making.sections:
-        sections_beside(sheet, panel, plan.choices.making.sections)
-    joins_beside(sheet, panel, changes(fabric.stripes))
-    _frame(sheet, panel, fabric, view)
+        sections_beside(sheet, area, plan.choices.making.sections)
+    joins_beside(sheet, area, changes(fabric.stripes))
+    _frame(sheet, area, fabric, view)
     words = f"The frame above close up: {view.words}"
     write(sheet, MARGIN, below - 10, words, size=12.5)
     _show(sheet, view.image, MARGIN, below, grey)
@@ -153,13 +153,13 @@ def _words(plan: Plan, grey: bool) -> str:
     return f"In greys of equal value (L*). {said}" if grey else said
 
 
-def _panel(plan: Plan, left: float, top: float, right: float) -> Panel:
+def _area(plan: Plan, left: float, top: float, right: float) -> RowArea:
     """Room for the whole blanket between two edges, in true proportion."""
     fabric = _known(plan)
     ratio = fabric.length_cm / fabric.width_cm
     width = in_dots(min(right - left, TALL / ratio)) / DOTS
     height = max(1, in_dots(width * ratio)) / DOTS
-    return Panel(left, top, width, height, row_ends(heights_cm(plan)))
+    return RowArea(left, top, width, height, row_ends(heights_cm(plan)))
 
 
 def _chevrons(plan: Plan, height: int, width: int) -> np.ndarray:
@@ -185,11 +185,11 @@ def _show(
     box(sheet, left - 0.5, top - 0.5, width + 1, height + 1, edge="#000000")
 
 
-def _frame(sheet: Sheet, panel: Panel, fabric: Fabric, view: View) -> None:
+def _frame(sheet: Sheet, area: RowArea, fabric: Fabric, view: View) -> None:
     """Where the close-up lies: a black line in a white one."""
-    each = panel.width / fabric.stitches
-    left, width = panel.left + view.column * each, view.n_stitches * each
-    top, foot = panel.y(view.row - 1 + view.n_rows), panel.y(view.row - 1)
+    each = area.width / fabric.stitches
+    left, width = area.left + view.column * each, view.n_stitches * each
+    top, foot = area.y(view.row - 1 + view.n_rows), area.y(view.row - 1)
     box(sheet, left, top, width, foot - top, edge="#000000")
     box(sheet, left - 1, top - 1, width + 2, foot - top + 2, edge=PAPER)
 
@@ -205,12 +205,12 @@ def close_sheet(plan: Plan) -> Sheet:
     view = _view(plan, CLOSE_ROWS, WIDTH - LEFT - RIGHT)
     ends = row_ends(heights_cm(plan)[view.row - 1 : view.row - 1 + view.n_rows])
     height, width = view.image.shape[0] / DOTS, view.image.shape[1] / DOTS
-    panel = Panel(LEFT, HEAD + 8, width, height, ends, view.row)
-    sheet = blank(panel.foot + 20)
+    area = RowArea(LEFT, HEAD + 8, width, height, ends, view.row)
+    sheet = blank(area.foot + 20)
     head(sheet, plan.choices.name, f"{view.words.capitalize()} {_why(plan)}")
-    _show(sheet, view.image, panel.left, panel.top)
-    rows_beside(sheet, panel, CLOSE_TICKS)
-    strands_beside(sheet, panel, _known(plan).stripes)
+    _show(sheet, view.image, area.left, area.top)
+    rows_beside(sheet, area, CLOSE_TICKS)
+    strands_beside(sheet, area, _known(plan).stripes)
     return sheet
 
 
@@ -263,21 +263,21 @@ def across_sheet(plan: Plan, *, distance_m: float = ACROSS_M) -> Sheet:
     The plan must have fabric.
     """
     half = (WIDTH - 3 * MARGIN) / 2
-    panel = _panel(plan, MARGIN, HEAD + 26, MARGIN + half)
-    sheet = blank(panel.foot + 20)
+    area = _area(plan, MARGIN, HEAD + 26, MARGIN + half)
+    sheet = blank(area.foot + 20)
     words = f"As the eye has it from {_distance(plan, distance_m)} away: what is too"
     words += " fine to tell apart from there has run together."
     head(sheet, plan.choices.name, words)
     # Nothing in it is finer than a px: one dot for each, drawn twice each way.
-    seen = from_across(plan, distance_m, width=max(1, round(panel.width)))
+    seen = from_across(plan, distance_m, width=max(1, round(area.width)))
     seen = seen.repeat(DOTS, axis=0).repeat(DOTS, axis=1)
-    second = max(panel.right, MARGIN + half) + MARGIN
+    second = max(area.right, MARGIN + half) + MARGIN
     for left, grey, title in (
-        (panel.left, False, "colours"),
+        (area.left, False, "colours"),
         (second, True, "values (L*) alone"),
     ):
-        write(sheet, left, panel.top - 8, title, size=12.5, bold=True)
-        _show(sheet, seen, left, panel.top, grey)
+        write(sheet, left, area.top - 8, title, size=12.5, bold=True)
+        _show(sheet, seen, left, area.top, grey)
     return sheet
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from kit.arrangement.orders import family_name, value_of
 from kit.blanket import Yarn
 from kit.colour.families import FAMILIES
-from kit.colour.spaces import lab_to_hex
+from kit.colour.mixes import hex_shares
 from kit.yarn import counted, length, mass
 from kit.yarn.weight_classes import WEIGHTS
 
@@ -134,10 +134,9 @@ def _table_row(yarn: Yarn, units: str) -> list[str]:
     ]
 
 
-def runs_of(yarn: Yarn) -> list[tuple[str, float]]:
+def largest_colours(yarn: Yarn) -> list[tuple[str, float]]:
     """A yarn's colours with their shares, largest first, for a small swatch."""
-    runs = zip(map(lab_to_hex, yarn.mix.labs), yarn.mix.shares, strict=True)
-    return sorted(runs, key=lambda run: -run[1])
+    return sorted(hex_shares(yarn.mix), key=lambda one: -one[1])
 
 
 def stash_frame(yarns: Iterable[Yarn]) -> Any:

@@ -19,7 +19,7 @@ MOVED = 30.0  # px: how far a label may stand from its row
 
 
 @dataclass(frozen=True, slots=True)
-class Panel:
+class RowArea:
     """Where a picture of rows stands on a sheet, px.
 
     `ends`: where its rows end, from 0 at its foot to 1, shape (rows + 1,). `first` is
@@ -58,37 +58,37 @@ def row_ends(heights: np.ndarray) -> np.ndarray:
 
 
 def rows_beside(
-    sheet: Sheet, panel: Panel, every: int, middles: Sequence[float] = ()
+    sheet: Sheet, area: RowArea, every: int, middles: Sequence[float] = ()
 ) -> None:
     """Row numbers on the left: first, last and every so many, as far as they fit.
 
     `middles`: the rows knitted where the colours go back, with a longer line.
     """
-    while every * panel.height < 1.3 * LABEL * panel.rows:
+    while every * area.height < 1.3 * LABEL * area.rows:
         every *= 2
-    first, last = panel.first, panel.first + panel.rows - 1
-    ends = {first: panel.y(first - 0.5), last: panel.y(last - 0.5)}
+    first, last = area.first, area.first + area.rows - 1
+    ends = {first: area.y(first - 0.5), last: area.y(last - 0.5)}
     if len(ends) == 2 and ends[first] - ends[last] < LABEL:
         del ends[last]
-    turns = [panel.y(rows) for rows in middles]
+    turns = [area.y(rows) for rows in middles]
     taken = [*ends.values(), *turns, *(y + LABEL for y in turns)]
-    inner = {row: panel.y(row - 0.5) for row in range(every, last + 1, every)}
+    inner = {row: area.y(row - 0.5) for row in range(every, last + 1, every)}
     for row, y in inner.items():
         if row > first and all(abs(y - end) >= LABEL for end in taken):
-            _row(sheet, panel, y, f"{row}")
+            _row(sheet, area, y, f"{row}")
     for rows, y in zip(middles, turns, strict=True):
-        line(sheet, (panel.left - 14, panel.left - 1), (y, y), width=2)
+        line(sheet, (area.left - 14, area.left - 1), (y, y), width=2)
         for k, words in enumerate(("middle,", f"row {ceil(rows)}")):
             at = y + 4 + (k - 0.25) * LABEL
-            write(sheet, panel.left - 17, at, words, size=TEXT, align="right",
+            write(sheet, area.left - 17, at, words, size=TEXT, align="right",
                   bold=True, gid="middle")  # fmt: skip
     for row, y in ends.items():
-        _row(sheet, panel, y, f"row {row}")
+        _row(sheet, area, y, f"row {row}")
 
 
-def _row(sheet: Sheet, panel: Panel, y: float, words: str) -> None:
-    line(sheet, (panel.left - 6, panel.left - 1), (y, y))
-    write(sheet, panel.left - 9, y + 4, words, size=TEXT, align="right", gid="row")
+def _row(sheet: Sheet, area: RowArea, y: float, words: str) -> None:
+    line(sheet, (area.left - 6, area.left - 1), (y, y))
+    write(sheet, area.left - 9, y + 4, words, size=TEXT, align="right", gid="row")
 
 
 # --- joins ----------------------------------------------------------------------------
@@ -124,16 +124,16 @@ def names_of(yarns: Sequence[Yarn]) -> str:
     return " + ".join(f"{y.no} {name}" for y, name in zip(yarns, names, strict=True))
 
 
-def joins_beside(sheet: Sheet, panel: Panel, labels: Sequence[Caption]) -> None:
+def joins_beside(sheet: Sheet, area: RowArea, labels: Sequence[Caption]) -> None:
     """Labels on the right, each with a line to its row, moved apart where they are
     close. Those that would have to move too far are left out; their ticks stay."""
-    x = panel.right + 34
+    x = area.right + 34
     for label in labels:
-        y = panel.y(label.rows)
-        line(sheet, (panel.right + 1, panel.right + 7), (y, y), width=0.8)
-    wanted = [panel.y(label.rows) for label in labels]
-    for k, y in apart(wanted, LABEL, MOVED, panel.foot):
-        xs = (panel.right + 7, panel.right + 27, x - 3)
+        y = area.y(label.rows)
+        line(sheet, (area.right + 1, area.right + 7), (y, y), width=0.8)
+    wanted = [area.y(label.rows) for label in labels]
+    for k, y in apart(wanted, LABEL, MOVED, area.foot):
+        xs = (area.right + 7, area.right + 27, x - 3)
         line(sheet, xs, (wanted[k], y, y), width=0.6, colour=FAINT)
         words = cut(labels[k].words, WIDTH - MARGIN - x, TEXT)
         write(sheet, x, y + 4, words, size=TEXT, gid="join")
@@ -188,13 +188,13 @@ def _shared(wanted: Sequence[float], room: float, foot: float) -> list[float]:
 # --- brackets -------------------------------------------------------------------------
 
 
-def sections_beside(sheet: Sheet, panel: Panel, sections: Sequence[Section]) -> None:
+def sections_beside(sheet: Sheet, area: RowArea, sections: Sequence[Section]) -> None:
     """Sections as brackets on the far left, named where there is room."""
-    x, at = panel.left - 58, 0
-    turns = -(-panel.rows // sum(section.rows for section in sections))
+    x, at = area.left - 58, 0
+    turns = -(-area.rows // sum(section.rows for section in sections))
     for section in list(sections) * turns:
-        foot, end = panel.y(at) - 1, min(at + section.rows, panel.rows)
-        top, at = panel.y(end) + 1, end
+        foot, end = area.y(at) - 1, min(at + section.rows, area.rows)
+        top, at = area.y(end) + 1, end
         if foot - top > 1:
             line(sheet, (x + 4, x, x, x + 4), (foot, foot, top, top), width=0.8)
         if foot - top >= LABEL:
@@ -203,12 +203,12 @@ def sections_beside(sheet: Sheet, panel: Panel, sections: Sequence[Section]) -> 
             write(sheet, x - 5, y, name, size=TEXT, align="right", gid="section")
 
 
-def strands_beside(sheet: Sheet, panel: Panel, stripes: Sequence[Stripe]) -> None:
+def strands_beside(sheet: Sheet, area: RowArea, stripes: Sequence[Stripe]) -> None:
     """A bracket on the right over each stripe's rows, and the names of its strands."""
-    x = panel.right + 8
+    x = area.right + 8
     for stripe in stripes:
-        foot = panel.y(stripe.first / stripe.row) - 1
-        top = panel.y(stripe.last / stripe.row) + 1
+        foot = area.y(stripe.first / stripe.row) - 1
+        top = area.y(stripe.last / stripe.row) + 1
         if foot - top < 1:
             continue
         line(sheet, (x, x + 5, x + 5, x), (foot, foot, top, top), width=0.9)

@@ -80,8 +80,8 @@ def _line(number: int, entry: Entry, most: int, units: str) -> list[str]:
         *map(str, (stripe.last_row, stripe.last_stitch)),
         entry.section,
         *ridges,
-        "; ".join(map(join_words, entry.joins)),
-        "; ".join(end_words(end, units) for end in entry.ends),
+        "; ".join(map(joined_words, entry.joins)),
+        "; ".join(ended_words(end, units) for end in entry.ends),
         " + ".join(map(_tagged, held)),
         f"{stripe.metres_each:.1f}",
         f"{stripe.metres_each / METRES_PER_YARD:.1f}",
@@ -108,12 +108,12 @@ def _tagged(yarn: Yarn) -> str:
     return f"{yarn.no} {yarn.name}"
 
 
-def join_words(change: Change) -> str:
+def joined_words(change: Change) -> str:
     """What comes, in words."""
     return f"{change.kind}: {_part(change)}"
 
 
-def end_words(change: Change, units: str = "metric") -> str:
+def ended_words(change: Change, units: str = "metric") -> str:
     """What goes, in words, and what to keep of it."""
     keep = f", keep {length(change.part.left_mm / 1000, units)}"
     return f"{change.kind}: {_part(change)}{keep if change.kind == 'break off' else ''}"

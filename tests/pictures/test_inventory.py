@@ -9,7 +9,7 @@ from kit.blanket.stash_csv import read_stash
 from kit.files import shared_folder
 from kit.pictures.inventory import (
     HEADINGS,
-    runs_of,
+    largest_colours,
     stash_frame,
     table_rows,
     total_line,
@@ -94,7 +94,7 @@ def test_the_table_marks_what_is_assumed(stash):
 
 def test_swatches_have_the_largest_colour_first(stash):
     """Shares add to 1 and fall."""
-    runs = runs_of(stash.yarns[9])  # Crumbs on the Page
+    runs = largest_colours(stash.yarns[9])  # Crumbs on the Page
     assert [colour for colour, _ in runs] == ["#eae4dc", "#9c735a", "#d9b77d"]
     assert [share for _, share in runs] == pytest.approx([0.88, 0.07, 0.05])
 

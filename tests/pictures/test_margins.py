@@ -11,7 +11,7 @@ from kit.blanket.choices import Carry
 from kit.pictures.margins import (
     LABEL,
     MOVED,
-    Panel,
+    RowArea,
     apart,
     changes,
     joins_beside,
@@ -32,8 +32,8 @@ def texts(sheet, kind):
     return sorted((t.get_position()[1], t.get_text()) for t in found)
 
 
-def panel_of(rows, height, first=1):
-    return Panel(170.0, 100.0, 300.0, height, row_ends(np.ones(rows)), first)
+def area_of(rows, height, first=1):
+    return RowArea(170.0, 100.0, 300.0, height, row_ends(np.ones(rows)), first)
 
 
 @given(
@@ -70,9 +70,9 @@ def test_a_crowd_is_thinned_evenly():
 
 def test_rows_end_where_their_heights_add_up():
     """Rows are placed by their own heights, from the foot."""
-    panel = Panel(0.0, 10.0, 5.0, 60.0, row_ends(np.array([1.0, 2.0, 3.0])))
-    assert [panel.y(rows) for rows in range(4)] == [70.0, 60.0, 40.0, 10.0]
-    part = Panel(0.0, 10.0, 5.0, 60.0, row_ends(np.ones(4)), first=11)
+    area = RowArea(0.0, 10.0, 5.0, 60.0, row_ends(np.array([1.0, 2.0, 3.0])))
+    assert [area.y(rows) for rows in range(4)] == [70.0, 60.0, 40.0, 10.0]
+    part = RowArea(0.0, 10.0, 5.0, 60.0, row_ends(np.ones(4)), first=11)
     assert [part.y(10), part.y(12), part.y(14)] == [70.0, 40.0, 10.0]
     assert [part.y(3), part.y(99)] == [70.0, 10.0]  # what lies outside: at its edge
 
@@ -84,7 +84,7 @@ def test_rows_end_where_their_heights_add_up():
 def test_row_numbers_do_not_overlap(rows, height, first):
     """First and last row where there is room, round numbers between, apart."""
     sheet = blank(900)
-    rows_beside(sheet, panel_of(rows, height, first), 50 if first == 1 else 5)
+    rows_beside(sheet, area_of(rows, height, first), 50 if first == 1 else 5)
     found = texts(sheet, "row")
     assert all(two - one >= LABEL - 1e-6 for (one, _), (two, _) in pairwise(found))
     assert found[-1][1] == f"row {first}"
@@ -97,19 +97,19 @@ def test_row_numbers_do_not_overlap(rows, height, first):
 
 def test_row_numbers_stand_beside_their_rows():
     """Row 50's number stands at the middle of row 50."""
-    sheet, panel = blank(900), panel_of(100, 500)
-    rows_beside(sheet, panel, 50)
+    sheet, area = blank(900), area_of(100, 500)
+    rows_beside(sheet, area, 50)
     at = {words: y for y, words in texts(sheet, "row")}
     assert at["50"] - 4 == pytest.approx(600 - 49.5 * 5)
 
 
 def test_the_middle_stands_beside_its_row():
     """With its row in words and a longer line; no other number crowds it."""
-    sheet, panel = blank(900), panel_of(100, 500)
-    rows_beside(sheet, panel, 10, [50.0])
+    sheet, area = blank(900), area_of(100, 500)
+    rows_beside(sheet, area, 10, [50.0])
     (first, words), (second, row) = texts(sheet, "middle")
     assert (words, row) == ("middle,", "row 50")
-    assert first < panel.y(50.0) + 4 < second
+    assert first < area.y(50.0) + 4 < second
     numbers = {words: y for y, words in texts(sheet, "row")}
     assert "50" not in numbers and {"40", "60"} <= set(numbers)
     assert max(line.get_linewidth() for line in sheet.axes.lines) > 1
@@ -143,22 +143,22 @@ def test_changes_of_a_carried_yarn():
 def test_join_labels_of_the_demo():
     """Every join of the demo is named: there is room for all, none run over."""
     sheet, plan = blank(900), demo()
-    panel = panel_of(plan.fabric.rows, 720)
+    area = area_of(plan.fabric.rows, 720)
     labels = changes(plan.fabric.stripes)
-    joins_beside(sheet, panel, labels)
+    joins_beside(sheet, area, labels)
     found = texts(sheet, "join")
     assert [words for _, words in reversed(found)] == [label.words for label in labels]
     assert all(two - one >= LABEL - 1e-6 for (one, _), (two, _) in pairwise(found))
     for label, (y, _) in zip(labels, reversed(found), strict=True):
-        assert abs(y - 4 - panel.y(label.rows)) <= MOVED + 1e-6
+        assert abs(y - 4 - area.y(label.rows)) <= MOVED + 1e-6
 
 
 def test_long_names_are_cut():
     """A name that has no room ends in an ellipsis."""
     plan = knitted(("Long " * 60 + ",#f0e8d8,12,,", *FOUR[1:]))
     sheet = blank(900)
-    joins_beside(sheet, panel_of(plan.fabric.rows, 300), changes(plan.fabric.stripes))
-    strands_beside(sheet, panel_of(plan.fabric.rows, 300), plan.fabric.stripes)
+    joins_beside(sheet, area_of(plan.fabric.rows, 300), changes(plan.fabric.stripes))
+    strands_beside(sheet, area_of(plan.fabric.rows, 300), plan.fabric.stripes)
     cuts = [t for t in sheet.axes.texts if t.get_text().endswith("…")]
     assert len(cuts) == 2
     assert all(t.get_position()[0] < WIDTH for t in cuts)
@@ -168,11 +168,11 @@ def test_sections_are_named_where_there_is_room():
     """Sections come round in turn; a low one has its bracket without a name."""
     sheet = blank(900)
     sections = (Section("moss stitch", 20), Section("<b>$x$", 2), Section("", 8))
-    sections_beside(sheet, panel_of(70, 700), sections)
+    sections_beside(sheet, area_of(70, 700), sections)
     words = [words for _, words in reversed(texts(sheet, "section"))]
     assert words == ["moss stitch", "<b>$x$", "section"] * 2 + ["moss stitch"]
     tight = blank(900)
-    sections_beside(tight, panel_of(70, 140), sections)
+    sections_beside(tight, area_of(70, 140), sections)
     assert "<b>$x$" not in [words for _, words in texts(tight, "section")]
     assert len(tight.axes.lines) == 7
 
@@ -183,8 +183,8 @@ def test_strands_of_the_rows_in_view():
     second = plan.fabric.stripes[1]
     sheet = blank(900)
     ends = row_ends(np.ones(4))
-    panel = Panel(80.0, 100.0, 300.0, 80.0, ends, second.first_row)
-    strands_beside(sheet, panel, plan.fabric.stripes)
+    area = RowArea(80.0, 100.0, 300.0, 80.0, ends, second.first_row)
+    strands_beside(sheet, area, plan.fabric.stripes)
     words = [words for _, words in texts(sheet, "strands")]
     assert any("2 Mottled" in one for one in words)
     assert not any("Deep" in one for one in words) or second.rows < 4

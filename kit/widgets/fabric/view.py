@@ -24,7 +24,7 @@ from kit.pictures.svg import INK, Svg, drawing, image, path, rect, words
 from kit.pictures.swatches import SURROUND
 from kit.plan import Plan
 from kit.plan.middle import middle_words
-from kit.report.schedule_csv import end_words, join_words
+from kit.report.schedule_csv import ended_words, joined_words
 from kit.yarn import Gauge, cast_on, counted, size
 from kit.yarn.gauge import CastOn, stitch_yarn
 from kit.yarn.measures import CM_PER_INCH, in_a_stitch, row_span
@@ -179,8 +179,8 @@ def join_lines(plan: Plan) -> list[str]:
     lines = []
     for before, entry in zip((None, *entries), entries, strict=False):
         ends = before.ends if before else ()
-        gone = [end_words(change, plan.choices.units) for change in ends]
-        come = [join_words(change) for change in entry.joins]
+        gone = [ended_words(change, plan.choices.units) for change in ends]
+        come = [joined_words(change) for change in entry.joins]
         if gone or come:
             step = steps.get(entry.stripe.first)
             jump = ", a jump" if step and step.jump else ""

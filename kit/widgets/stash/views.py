@@ -11,7 +11,7 @@ from kit.pictures import greys_svg, shelf_svg
 from kit.pictures.inventory import (
     HEADINGS,
     N_RIGHT,
-    runs_of,
+    largest_colours,
     table_rows,
     total_line,
     total_rows,
@@ -54,7 +54,9 @@ class StashViews:
         yarns = stash.yarns if stash else ()
         self.draw(yarns, units)
         with self.table.hold_sync():
-            self.table.swatches = [[[*run] for run in runs_of(yarn)] for yarn in yarns]
+            self.table.swatches = [
+                [[*run] for run in largest_colours(yarn)] for yarn in yarns
+            ]
             self.table.rows = table_rows(yarns, units)
         self.family_table.rows = total_rows(totals_by_family(yarns), units)
         self.weight_table.rows = total_rows(totals_by_weight(yarns), units)

@@ -6,7 +6,8 @@
     >>> print(kit.summary(plan)[0])
     Lock-keeper's pram cover: 13 yarns by family, mirrored, light to dark to light.
 
-Names are looked up when first used, so that `import kit` costs nothing.
+A stash, a plan and what they hold show themselves as the last line of a notebook's
+cell. Names are looked up when first used, so that `import kit` costs nothing.
 """
 
 from __future__ import annotations

@@ -140,8 +140,12 @@ def _is_one_of(*words: str) -> Callable[[Any], bool]:
 
 
 def _all_are(home: str) -> Callable[[Any], bool]:
-    one = _is(home)
-    return lambda value: isinstance(value, (list, tuple)) and all(map(one, value))
+    def fits(value: Any) -> bool:
+        kind = named(home)
+        listed = isinstance(value, (list, tuple))
+        return listed and all(isinstance(one, kind) for one in value)
+
+    return fits
 
 
 def _is_number(least: float, most: float) -> Callable[[Any], bool]:

@@ -124,7 +124,7 @@ class Stash:
         grams = sum(yarn.grams or 0 for yarn in self.yarns)
         return f"Stash({len(self.yarns)} yarns, {grams:g} g)"
 
-    def assumed_in(self, units: str) -> tuple[str, ...]:
+    def assumed_in(self, units: str = "metric") -> tuple[str, ...]:
         """All that was assumed, in sentences.
 
         Parameters

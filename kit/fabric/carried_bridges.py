@@ -69,9 +69,7 @@ def carry_across(
         if better is None:
             break
         crossed, carry, yarn = better
-        making = choices.making
-        making = replace(making, carry=(*making.carry, carry))
-        choices, used = replace(choices, making=making), [*used, yarn]
+        choices, used = _carrying(choices, carry), [*used, yarn]
     return crossed
 
 
@@ -96,9 +94,7 @@ def _best(
             return None
         rows = _rows(stripes[k], reach, crossed.fabric.rows)
         carry = Carry(yarn.name, rows=rows)
-        making = replace(choices.making, carry=(*choices.making.carry, carry))
-        changed = replace(choices, making=making)
-        fabric = knit(changed, [*used, yarn])
+        fabric = knit(_carrying(choices, carry), [*used, yarn])
         steps = stripe_steps(fabric.stripes, choices)
         if largest_step(steps) < largest - SAME:
             goes, comes = _change(stripes[k], stripes[k + 1])
@@ -108,6 +104,12 @@ def _best(
             bridges = (*crossed.bridges, bridge)
             return Crossed(fabric, steps, bridges, said), carry, yarn
     return None
+
+
+def _carrying(choices: Choices, carry: Carry) -> Choices:
+    """The choices with one yarn more carried along."""
+    making = choices.making
+    return replace(choices, making=replace(making, carry=(*making.carry, carry)))
 
 
 def _ways(

@@ -10,14 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from kit.arrangement.layout import shared_in
 from kit.blanket import Choices, Yarn
 from kit.fabric.carrying import TAIL_MM
 from kit.fabric.forecast import Forecast, forecast_from
 from kit.fabric.posterior import Posterior, Reading, learned, left_m
-from kit.fabric.ranges import Range
+from kit.fabric.ranges import Range, range_of
 from kit.fabric.schedule import weight_g
 from kit.fabric.setup import Setup, set_up
 from kit.fabric.strand_chains import Strand, knit_drawn, prior
@@ -120,8 +118,7 @@ def progress_of(plan: Plan, log: Log, base: Choices, yarns: Sequence[Yarn]) -> P
     knits = knit_drawn(strands, posterior, setup.lengths, now=now)
     lost_mm = {name: knitted.used_mm(name, setup.lengths, now) for name in knitted.gone}
     forecast = forecast_from(plan.fabric, base, strands, knits, posterior, lost_mm)
-    low, likely, high = np.quantile(knits.pace, [0.05, 0.5, 0.95])
-    pace = Range(float(likely), float(low), float(high))
+    pace = range_of(knits.pace)
     if not readings:
         pace = replace(pace, likely=1.0)
     balls = tuple(_ball(yarn, knitted, posterior, setup) for yarn in yarns)

@@ -1,7 +1,7 @@
 """Controls for the notebooks.
 
 Each desk owns the widgets of one notebook and calls the rooms above; nothing is
-computed here. A part of a desk shows itself when it is the last line of a cell.
+computed here. A panel of a desk shows itself when it is the last line of a cell.
 """
 
 from typing import TYPE_CHECKING

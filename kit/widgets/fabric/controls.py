@@ -3,7 +3,6 @@ their keys, and faults in the fields' words."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from typing import Any
 
@@ -45,7 +44,6 @@ SWATCH = {
     "length_cm": ("Swatch length, {}", SIZES),
     "grams": ("Swatch weighs, {}", WEIGHTS),
 }
-UNIT_AT_END = re.compile(r", (cm|in|%)$")
 
 
 class SmallBlanket(widgets.HBox):
@@ -166,7 +164,8 @@ def in_words(fault: Fault, units: str) -> Fault:
         said = form.format(unit)
         expected = expected.replace(key, f'"{said}"')
         if words in (key, said):
-            words = UNIT_AT_END.sub("", said)
+            bare = form.removesuffix(", {}").removesuffix(", %")
+            words = bare.format(unit)
     return fault.at(column=words, file="", expected=expected)
 
 

@@ -14,6 +14,7 @@ import colour
 import numpy as np
 import pytest
 
+from kit.arrangement.layout import _alike
 from kit.blanket.stash_csv import read_stash
 from kit.colour import Mix, mean_lab, read_mix, steps_along
 from kit.colour.causes import why
@@ -21,6 +22,7 @@ from kit.colour.mixes import solid
 from kit.colour.steps import hue_turns
 from kit.errors import KitError, unknown
 from kit.fabric.posterior import expected
+from kit.fabric.schedule import _turns
 from kit.fabric.setup import set_up
 from kit.fabric.strand_chains import prior
 from kit.fabric.tolerance import Limits
@@ -40,6 +42,7 @@ from tests.helpers.coverages import a_mirrored_plan, a_plan
 from tests.helpers.knitter import as_log
 from tests.helpers.runs import run_of_sizes
 from tests.helpers.workbooks import packed, xlsx_parts
+from tests.helpers.yarns import yarn
 from tests.needles.test_readings import TWO, read, weighed
 
 
@@ -106,6 +109,26 @@ COLOUR = [
     ("busier is over 8", "ours", busier, 8.001, 7.999),
     ("shares may miss 100 % by 1.5", "ours",
      lambda share: reads(read_mix, f"#fff 50%, #000 {share}%"), 51.5, 51.6),
+]  # fmt: skip
+
+# --- arrangement and fabric -----------------------------------------------------------
+
+
+def stand_for_each_other(apart) -> bool:
+    """Whether two small balls so far apart are shared out, one to each half."""
+    mixes = run_of_sizes(apart)
+    return _alike([yarn(str(k), mix, grams=10) for k, mix in enumerate(mixes)]) != []
+
+
+def are_told_in_turn(rows) -> bool:
+    """Whether two sections that come round after so many rows are told one by one."""
+    return len(_turns([Section("moss", 6), Section("ridges", rows - 6)], 60)) > 1
+
+
+LAID = [
+    ("small balls within 10 stand for each other", "ours",
+     stand_for_each_other, 9.999, 10.001),
+    ("sections under twelve rows are one pattern", "ours", are_told_in_turn, 12, 11),
 ]  # fmt: skip
 
 # --- yarn -----------------------------------------------------------------------------
@@ -337,7 +360,7 @@ NEEDLES = [
      far_from_the_whole, 3.01, 2.99),
 ]  # fmt: skip
 
-CONVENTIONS = [*COLOUR, *YARN, *FILES, *BLANKET, *PHOTO, *NEEDLES]
+CONVENTIONS = [*COLOUR, *LAID, *YARN, *FILES, *BLANKET, *PHOTO, *NEEDLES]
 
 
 @pytest.mark.parametrize(

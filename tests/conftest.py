@@ -10,7 +10,7 @@ import pytest
 from hypothesis import settings
 
 # No deadline: a busy machine is no fault.
-settings.register_profile("few", deadline=None, max_examples=40)
+settings.register_profile("few", deadline=None, max_examples=30)
 settings.register_profile("many", deadline=None, max_examples=1000)
 settings.load_profile("few")
 

@@ -73,6 +73,7 @@ def test_an_accent_does_not_count():
 def test_never_worse_and_by_the_rules(arranging, laying, monkeypatch):
     """Same yarns, ends and value rule kept, no larger step, the same every time."""
     monkeypatch.setattr("kit.fabric.smoothing.TRIES", 80)
+    monkeypatch.setattr("kit.fabric.smoothing.SITTINGS", 2)
     choices = chosen(length_cm=80.0, arranging=arranging, **laying)
     run = by_yarn_steps(stash(14, 5), choices)
     found = smoother_run(run, choices)

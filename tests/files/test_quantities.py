@@ -249,14 +249,14 @@ def test_typed_numbers_are_read(number, mark, digits):
 @given(st.text(max_size=30) | st.text("0123456789.,/ e-½gmkz", max_size=12))
 def test_any_text(text):
     """Any text is read within its range or refused."""
-    for quantity in (GRAMS, METRES, METRES_PER_100G):
-        for read in (read_quantity, read_metres_per_100g):
-            try:
-                value = read(text, quantity)
-            except KitError as error:
-                assert str(error)
-            else:
-                assert value is None or quantity.least <= value <= quantity.most
+    reads = [(read_quantity, one) for one in (GRAMS, METRES, METRES_PER_100G)]
+    for read, quantity in (*reads, (read_metres_per_100g, METRES_PER_100G)):
+        try:
+            value = read(text, quantity)
+        except KitError as error:
+            assert str(error)
+        else:
+            assert value is None or quantity.least <= value <= quantity.most
     assert clean_text(clean_text(text)[0])[1] is False
 
 

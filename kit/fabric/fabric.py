@@ -48,7 +48,7 @@ class Short:
     grams: float
 
 
-@draws_itself("kit.pictures.notebook:fabric_svg")
+@draws_itself("kit.pictures.notebook:stripes_svg")
 @dataclass(frozen=True, slots=True)
 class Fabric:
     """The knitted blanket: size, stripes in knitting order, yarn use, what was said.

@@ -36,7 +36,7 @@ from kit.pictures.svg import (
     image,
     path,
     rect,
-    words,
+    words_at,
 )
 from kit.pictures.swatches import SURROUND, side_by_side, swatch
 from kit.plan import Plan, plan_blanket
@@ -124,7 +124,7 @@ def _dot(yarn: Yarn, x: float, y: float) -> list[Svg]:
     ink = "#000000" if value_of(yarn) > 50 else "#ffffff"
     dot = element("circle", cx=x, cy=y, r=9, fill=_hex(yarn.mix), stroke=PAPER)
     edge = element("circle", cx=x, cy=y, r=10, fill="none", stroke="#000000")
-    no = words(
+    no = words_at(
         str(yarn.no), x, y + 3, font_size=8, text_anchor="middle", fill=ink
     )  # fmt: skip
     return [dot, edge, no]
@@ -148,7 +148,7 @@ def _around(name: str, hue: float, middle: float) -> Svg:
     x, y = cos(radians(hue)), -sin(radians(hue))
     anchor = "start" if x > 0.3 else "end" if x < -0.3 else "middle"
     at = middle + (PLANE + 8) * x, middle + (PLANE + 16) * y
-    return words(name, *at, text_anchor=anchor, fill="#000000", dy=4)
+    return words_at(name, *at, text_anchor=anchor, fill="#000000", dy=4)
 
 
 def _family_list(plan: Plan, left: float) -> Iterable[Svg]:
@@ -404,7 +404,7 @@ def _patch(colour: str, x: float, said: str) -> list[Svg]:
 
 
 def _text(said: str, x: float, y: float, anchor: str = "start") -> Svg:
-    return words(said, x, y, text_anchor=anchor, fill="#000000")
+    return words_at(said, x, y, text_anchor=anchor, fill="#000000")
 
 
 def _in_words(said: str) -> Lesson:
@@ -417,7 +417,8 @@ def _lesson(body: Sequence[Svg], said: tuple[str, ...], height: float) -> Lesson
     told = [line for sentence in said for line in wrap(sentence, 120)]
     ground = rect(width=WIDTH, height=height, fill=SURROUND)
     lines = [
-        words(line, 10, height + 20 * k + 22, fill=INK) for k, line in enumerate(told)
+        words_at(line, 10, height + 2 + 20 * k, fill=INK)
+        for k, line in enumerate(told, 1)
     ]
     total, label = height + 20 * len(told) + 14, " ".join(said)
     svg = drawing(WIDTH, total, label, ground, body, lines, font_size=12)

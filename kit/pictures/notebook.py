@@ -51,7 +51,7 @@ def design_svg(design: Design) -> Svg:
     return run_svg(design, limit=inf)
 
 
-def fabric_svg(fabric: Fabric) -> Svg:
+def stripes_svg(fabric: Fabric) -> Svg:
     """The stripes as they look from across the room, the cast-on edge at the foot.
 
     Rows are taken as equally high; each stripe tells its rows and strands.

@@ -17,7 +17,7 @@ from kit.pictures.svg import (
     group,
     path,
     rect,
-    words,
+    words_at,
 )
 from kit.pictures.swatches import (
     MARGIN,
@@ -148,7 +148,7 @@ def _level(width: int, size: float, dashes: str, said: str) -> list[Svg]:
     dashed: Style = {"stroke": INK, "stroke_width": 0.8, "stroke_dasharray": dashes}
     return [
         path("M", 0, y, "H", width, **dashed),
-        words(said, 2, y - 2.5, font_size=8.5, fill=FAINT),
+        words_at(said, 2, y - 2.5, font_size=8.5, fill=FAINT),
     ]
 
 
@@ -157,11 +157,11 @@ def _caption(yarn: Yarn, x: float, letter: str) -> list[Svg]:
     middle, top = x + SWATCH / 2, GREYS + GREY_BAND + 20
     said = f"no. {yarn.no} · L* {mean_lab(yarn.mix)[0]:.0f}"
     said += f" · {letter}" if letter else ""
-    first = words(said, middle, top, text_anchor="middle", font_size=9, fill=FAINT)
+    first = words_at(said, middle, top, text_anchor="middle", font_size=9, fill=FAINT)
     return [
         first,
         *(
-            words(line, middle, top + 12 + 11 * k, text_anchor="middle")
+            words_at(line, middle, top + 12 + 11 * k, text_anchor="middle")
             for k, line in enumerate(in_lines(yarn.name, 15, 3))
         ),
     ]
@@ -183,7 +183,7 @@ def _tag(said: str, x: float, y: float) -> list[Svg]:
     bold: Style = {"text_anchor": "middle", "font_size": 9.5, "font_weight": "bold"}
     return [
         rect(x=x, y=y, width=SWATCH, height=13, fill=PAPER),
-        words(said, x + SWATCH / 2, y + 10, **bold),
+        words_at(said, x + SWATCH / 2, y + 10, **bold),
     ]
 
 
@@ -197,7 +197,7 @@ def _bar(step: Step, x: float) -> list[Svg]:
     return [
         rect(x=x - 5, y=y, width=10, height=foot - y, **bar),
         path("M", x, low, "V", high, stroke=FAINT, stroke_width=1.2),
-        words(
+        words_at(
             f"{mark_of(step)}{step.size:.0f}", x, min(y, low) - 3,
             text_anchor="middle", font_size=9.5,
             font_weight="bold" if loud else "normal",

@@ -28,7 +28,7 @@ from kit.pictures.svg import (
     number,
     path,
     rect,
-    words,
+    words_at,
 )
 from kit.pictures.swatches import MARKS, SURROUND, Band, bands, in_lines
 from kit.yarn import counted, length, mass
@@ -228,7 +228,7 @@ def _grey_ball(yarn: Yarn, x: float, y: float) -> Svg:
 
 
 def _centred(said: str, x: float, y: float, **style: Value) -> Svg:
-    return words(said, x, y, text_anchor="middle", **style)
+    return words_at(said, x, y, text_anchor="middle", **style)
 
 
 # --- the lengths ----------------------------------------------------------------------
@@ -276,13 +276,13 @@ def _bar(
     """A group's name, its yarns end to end, and their sum."""
     foot, at = y + BAR / 2 + 4, float(BAR_LEFT)
     bold = {"text_anchor": "end", "font_weight": "bold"}
-    parts = [words(name, BAR_LEFT - 10, foot, **bold)]
+    parts = [words_at(name, BAR_LEFT - 10, foot, **bold)]
     for yarn in yarns:
         wide = (yarn.metres or 0.0) * per_m
         parts += _laid(yarn, at, y, wide)
         at += wide
     said = f"{length(_length(yarns), units)} · {counted(len(yarns), 'ball')}"
-    return [*parts, words(said, at + 8, foot, fill=INK)]
+    return [*parts, words_at(said, at + 8, foot, fill=INK)]
 
 
 def _laid(yarn: Yarn, x: float, y: float, wide: float) -> list[Svg]:

@@ -9,7 +9,7 @@ from kit.arrangement.ideal_bridge import mix_words
 from kit.arrangement.suggestions import Suggestion
 from kit.blanket import Yarn
 from kit.colour.difference import pair_steps
-from kit.pictures.svg import FAINT, PAPER, Style, Svg, drawing, group, rect, words
+from kit.pictures.svg import FAINT, PAPER, Style, Svg, drawing, group, rect, words_at
 from kit.pictures.swatches import (
     MARGIN,
     MARKS,
@@ -69,14 +69,13 @@ def _swatches(yarns: Sequence[Yarn], limit: float, view: float) -> list[Svg]:
         said = f"{MARKS['jump'] if loud else ''}{size:.1f}"
         weight = "bold" if loud else "normal"
         bold: Style = {"fill": PAPER, "font_size": 11, "font_weight": weight}
-        parts.append(words(said, x, ROW / 2 + 4, text_anchor="middle", **bold))
+        parts.append(words_at(said, x, ROW / 2 + 4, text_anchor="middle", **bold))
     return parts
 
 
 def _beside(name: str, leaves: str) -> list[Svg]:
     """The name in bold and what the yarn leaves, on paper at the right."""
     x, lines = WIDE + 10, in_lines(name, 46, 2)
-    parts = [
-        words(line, x, 20 + 13 * k, font_weight="bold") for k, line in enumerate(lines)
-    ]
-    return [*parts, words(leaves, x, 22 + 13 * len(lines), fill=FAINT)]
+    bold: Style = {"font_weight": "bold"}
+    parts = [words_at(line, x, 20 + 13 * k, **bold) for k, line in enumerate(lines)]
+    return [*parts, words_at(leaves, x, 22 + 13 * len(lines), fill=FAINT)]

@@ -82,7 +82,7 @@ def path(*steps: str | float, **attributes: Value) -> Svg:
     return element("path", d=said, **attributes)
 
 
-def words(text: str, x: float, y: float, **attributes: Value) -> Svg:
+def words_at(text: str, x: float, y: float, **attributes: Value) -> Svg:
     """One line of words whose foot stands on y."""
     return element("text", text, x=x, y=y, **attributes)
 

@@ -20,7 +20,7 @@ from kit.pictures.stitches import (
     stitch_colours,
     stitches_png,
 )
-from kit.pictures.svg import INK, Svg, drawing, image, path, rect, words
+from kit.pictures.svg import INK, Svg, drawing, image, path, rect, words_at
 from kit.pictures.swatches import SURROUND
 from kit.plan import Plan
 from kit.plan.middle import middle_words
@@ -117,12 +117,12 @@ def _marks(wide: float, tall: float, per_cm: float, units: str) -> Iterator[Svg]
         yield path("M", RIM - 5, y, "h", 4, stroke=INK)
         if k % 2 == 0:
             figure = f"{k * number}"
-            yield words(figure, RIM - 7, max(y + 3, 9), text_anchor="end")
+            yield words_at(figure, RIM - 7, max(y + 3, 9), text_anchor="end")
     for k in range(int(wide / apart + 1e-9) + 1):
         x = RIM + k * apart
         yield path("M", x, foot + 1, "v", 4, stroke=INK)
         if k % 2 == 0:
-            yield words(f"{k * number}", x, foot + 16, text_anchor="middle")
+            yield words_at(f"{k * number}", x, foot + 16, text_anchor="middle")
 
 
 # --- in words -------------------------------------------------------------------------

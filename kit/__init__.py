@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from kit.errors import KitError as KitError
     from kit.files.folders import shared_folder as shared_folder
     from kit.needles.status import where_things_stand as where_things_stand
-    from kit.plan.compose import plan_blanket as plan_blanket
-    from kit.plan.compose import plan_stash as plan_stash
+    from kit.plan.plans import plan_blanket as plan_blanket
+    from kit.plan.plans import plan_stash as plan_stash
     from kit.report.frames import frame_of as frame_of
     from kit.report.report import summary as summary
     from kit.report.report import write_plan as write_plan
@@ -43,7 +43,7 @@ _HOMES = {
     "files": ("shared_folder",),
     "needles": ("where_things_stand",),
     "plan": ("plan_blanket",),
-    "plan.compose": ("plan_stash",),
+    "plan.plans": ("plan_stash",),
     "report.frames": ("frame_of",),
     "report": ("summary", "write_plan"),
 }

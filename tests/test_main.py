@@ -88,7 +88,7 @@ def test_from_any_folder_to_a_reader_that_has_seen_enough(folder, tmp_path):
 
 def test_a_place_that_cannot_be_written_is_told_first(folder, capsys, monkeypatch):
     """Before the plan is worked out, not after."""
-    monkeypatch.setattr("kit.plan.compose.plan_blanket", None)
+    monkeypatch.setattr("kit.plan.plans.plan_blanket", None)
     (folder / "file").touch()
     assert main(["plan", str(folder), "--out", str(folder / "file" / "x")]) == 1
     assert "cannot be saved: Not a directory" in capsys.readouterr().err

@@ -12,7 +12,7 @@ from kit.late import late
 if TYPE_CHECKING:
     from kit.plan.compose import Plan as Plan
     from kit.plan.compose import plan as plan
-    from kit.plan.compose import plan_blanket as plan_blanket
+    from kit.plan.plans import plan_blanket as plan_blanket
     from kit.plan.remedies import advice_lines as advice_lines
     from kit.plan.remedies import reordered_lines as reordered_lines
     from kit.plan.sizes import sizes_table as sizes_table
@@ -21,8 +21,8 @@ _HOMES = {
     "compose": (
         "Plan",
         "plan",
-        "plan_blanket",
     ),
+    "plans": ("plan_blanket",),
     "remedies": (
         "advice_lines",
         "reordered_lines",

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
-from pathlib import Path
-from typing import Any
+from functools import cached_property
 
 from kit.arrangement import Bridge, Design, design_colours
 from kit.arrangement.design import is_arranged
 from kit.arrangement.layout import Laid
-from kit.blanket import Blanket, Choices, Stash, Yarn, choose
+from kit.blanket import Choices, Stash, Yarn
 from kit.blanket.choices_toml import default_sentences
-from kit.blanket.keys import told_in
 from kit.colour import Step
 from kit.colour.steps import JUST_TOLD, largest_step
 from kit.errors import Fault, KitError, shorten
@@ -26,8 +23,6 @@ from kit.fabric.smoothing import smoother_run
 from kit.fabric.words import Shared, no_fabric_words, sharing_words
 from kit.files.folders import STASH
 from kit.late import draws_itself
-
-UNNAMED = "A blanket"
 
 
 @draws_itself("kit.report.report:summary_html")
@@ -149,95 +144,6 @@ def plan(
         whole_stash, choices, design, made.fabric, made.steps, made.by_yarn_order,
         made.across, sentences, cautions(whole_stash.yarns), start, quick,
     )  # fmt: skip
-
-
-def plan_blanket(blanket: Blanket, *, quick: bool = False) -> Plan:
-    """The plan of an open blanket folder.
-
-    The last few are remembered: a choice taken back, and a plan written as it is shown,
-    are there at once.
-
-    Parameters
-    ----------
-    blanket : Blanket
-        An open one, as it is or with other choices.
-    quick : bool
-        Search less for the smoothest order: a first answer.
-
-    Returns
-    -------
-    Plan
-        Without `fabric` where gauge, size or the yarns' lengths are not given.
-
-    Raises
-    ------
-    KitError
-        Where there is no yarn to arrange, or the choices do not go together.
-
-    Examples
-    --------
-    >>> import kit
-    >>> blanket = kit.open_blanket(kit.shared_folder("data") / "pram-cover")
-    >>> kit.plan_blanket(blanket).fabric.stitches
-    154
-    """
-    shop = blanket.shop.yarns if blanket.shop else ()
-    return _remembered(blanket.stash, blanket.choices, shop, quick)
-
-
-def plan_stash(
-    stash: Stash, *, shop: Stash | None = None, quick: bool = False, **choices: Any
-) -> Plan:
-    """The plan of a stash that lies in no folder, with choices as blanket.toml's keys.
-
-    Parameters
-    ----------
-    stash : Stash
-        The yarns.
-    shop : Stash, optional
-        Yarns that could be bought as bridges.
-    quick : bool
-        Search less for the smoothest order: a first answer.
-    **choices
-        Keys of blanket.toml, in the units of their names: `by="smoothest"`,
-        `width_cm=100`; with its table where several have it,
-        `**{"strands.most": 4}`. Fabric takes `stitches_per_10cm`, `rows_per_10cm`,
-        `width_cm` and `length_cm` (cm, or "all").
-
-    Returns
-    -------
-    Plan
-        Without `fabric` where gauge, size or the yarns' lengths are not given.
-
-    Raises
-    ------
-    KitError
-        Where a key or its value is not one of blanket.toml's, or there is no yarn.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> import kit
-    >>> yarns = pd.DataFrame({"name": ["Ink", "Milk"], "colours": ["#235", "#ffe"]})
-    >>> kit.plan_stash(kit.stash_from(yarns), by="value").fabric is None
-    True
-    """
-    loose = Blanket(Path(), stash, shop, Choices(UNNAMED))
-    try:
-        return plan_blanket(choose(loose, **choices), quick=quick)
-    except KitError as error:  # there is no file to look into
-        raise KitError(fault.at(file="") for fault in error.faults) from None
-
-
-@lru_cache(maxsize=8)
-def _remembered(
-    stash: Stash, choices: Choices, shop: tuple[Yarn, ...], quick: bool
-) -> Plan:
-    try:
-        return plan(stash, choices, shop=shop, quick=quick)
-    except KitError as error:
-        faults = [told_in(fault, choices.units) for fault in error.faults]
-        raise KitError(faults) from None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,12 @@ import csv
 import io
 import random
 from functools import lru_cache
+from pathlib import Path
 
 from kit.blanket.choices_toml import read_choices
 from kit.blanket.stash_csv import read_stash
 from kit.plan import Plan, plan
+from tests.helpers.demos import copy_of
 
 GAUGE = "[gauge]\nstitches_per_10cm = 20\nrows_per_10cm = 26\n"
 SIZE = "[size]\nwidth_cm = 50\nlength_cm = {}\n"
@@ -56,3 +58,12 @@ def balls(n, seed=1, *, grams=(12, 25, 40), **also) -> list[dict]:
             }
         )
     return rows
+
+
+def demo_below(place: Path) -> Path:
+    """A copy of the demo without gauge and size: the colours alone, in no time."""
+    path = copy_of("reading-room", place / "demo") / "blanket.toml"
+    text = path.read_text(encoding="utf-8")
+    start, end = text.index("[gauge]"), text.index("[colours]")
+    path.write_text(text[:start] + text[end:], encoding="utf-8")
+    return place / "demo"

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from kit.blanket import choose, open_blanket
 from kit.files import shared_folder
-from kit.plan.compose import plan_blanket
+from kit.plan import plan_blanket
 from kit.plan.early_joins import early_join_words, out_of_turn
 from tests.helpers.plans import balls, planned, toml
 

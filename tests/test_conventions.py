@@ -7,6 +7,8 @@ that call takes inside, and what outside. Inside it gives True, outside False.
 
 import cmath
 import datetime as dt
+import random
+import zlib
 from dataclasses import replace
 from math import radians
 
@@ -17,7 +19,7 @@ import pytest
 from kit.arrangement.layout import _alike
 from kit.blanket.stash_csv import read_stash
 from kit.colour import Mix, mean_lab, read_mix, steps_along
-from kit.colour.causes import why
+from kit.colour.causes import term_words, why
 from kit.colour.mixes import solid
 from kit.colour.steps import hue_turns
 from kit.errors import KitError, unknown
@@ -28,6 +30,7 @@ from kit.fabric.strand_chains import prior
 from kit.fabric.tolerance import Limits
 from kit.files import read_quantity, read_rows
 from kit.files.archive import Archive
+from kit.files.decoding import decode
 from kit.files.quantities import CM, GRAMS, METRES_PER_100G, read_tag
 from kit.files.workbook import read_sheets
 from kit.needles.knitted import knitted_by_log
@@ -38,6 +41,7 @@ from kit.photo.grey_card import cards_seen, exposure, tinted
 from kit.photo.image import Photo, linear_to_srgb255
 from kit.photo.regions import Region, pixels_in
 from kit.yarn import Gauge, Section
+from kit.yarn.measured_length import MeasuredLength, length_lines
 from tests.helpers.coverages import a_mirrored_plan, a_plan
 from tests.helpers.knitter import as_log
 from tests.helpers.runs import run_of_sizes
@@ -92,6 +96,17 @@ def busier(size) -> bool:
     return why([solid((50, 0, 0))], [mix])[0].endswith("busier")
 
 
+def by_lightness(share):
+    """Two colours of one hue; lightness makes this share of the squared difference.
+
+    S_L and S_C of CIEDE2000 look at L* and C* alone, so each can be made apart.
+    """
+    ends = (50, 20, 0), (50, 30, 0)
+    chroma = float(colour.delta_E(*ends, method="CIE 2000"))
+    dark, light = run_of_sizes(chroma * (share / (1 - share)) ** 0.5, start=50)
+    return solid((50, 20, 0)), solid((light.labs[0][0], 30, 0))
+
+
 COLOUR = [
     ("a jump is over the limit", "DESIGN.md, Jump",
      lambda size: reasons(size) == ("large",), 25.001, 24.999),
@@ -106,6 +121,11 @@ COLOUR = [
     ("a cause is named over 0.5", "ours",
      lambda size: why(*([one] for one in run_of_sizes(size))) != ["hardly any change"],
      0.501, 0.499),
+    ("a cause makes up a fifth of the square", "ours",
+     lambda share: "lighter" in why(*([one] for one in by_lightness(share)))[0],
+     0.2001, 0.1999),
+    ("a term is told from a twentieth of the square", "ours",
+     lambda share: "lighter" in term_words(*by_lightness(share)), 0.0501, 0.0499),
     ("busier is over 8", "ours", busier, 8.001, 7.999),
     ("shares may miss 100 % by 1.5", "ours",
      lambda share: reads(read_mix, f"#fff 50%, #000 {share}%"), 51.5, 51.6),
@@ -134,6 +154,9 @@ LAID = [
 # --- yarn -----------------------------------------------------------------------------
 
 YARN = [
+    ("limits a fifth apart ask for more yarn to be measured", "ours",
+     lambda most: "Measure off" in length_lines(MeasuredLength(440, 400, most))[-1],
+     480.1, 480),
     ("a repeat is at most three times the flat gauge", "ours",
      lambda cm: reads(Gauge, 20, 30, repeat_stitches=2, repeat_width_cm=cm), 3.0, 3.01),
     ("a repeat is at least a third of the flat gauge", "ours",
@@ -173,7 +196,52 @@ def is_unpacked(n_bytes) -> bool:
     return reads(Archive(packed({"a": " " * n_bytes})).part, "a")
 
 
+def is_date(number) -> bool:
+    """Whether this built-in number format makes a date of a number."""
+    made = xlsx_parts({"Yarn": [[dt.date(2026, 3, 2)]]})
+    styles = made["xl/styles.xml"].replace('numFmtId="14"', f'numFmtId="{number}"')
+    (sheet,) = read_sheets(packed(made | {"xl/styles.xml": styles}))
+    return sheet.dates == {(1, 1)}
+
+
+def unpacks(times) -> bool:
+    """Whether two megabytes are unpacked that were packed so many times smaller."""
+    n_bytes, noise = 2_000_000, random.Random(1).randbytes(20_000)
+    wanted = n_bytes // times
+    tries = range(wanted - 3_200, wanted, 25)  # the zeros take up to 3 000 bytes
+    made = (noise[:n] + bytes(n_bytes - n) for n in tries)
+    data = next(one for one in made if len(zlib.compress(one)) >= wanted)
+    return reads(Archive(packed({"a": data})).part, "a")
+
+
+def told_of_nul(n_bytes) -> bool:
+    """Whether so many NUL bytes of 80 are said of the whole file, not of a row."""
+    with pytest.raises(KitError) as error:
+        decode(b"a" * (80 - n_bytes) + bytes(n_bytes))
+    return "all through" in str(error.value)
+
+
+def notes_of(*columns):
+    """What is told of a table with these columns beside a known one."""
+    text = ",".join(("name", *columns)) + "\nSage\n"
+    known = ("name", "abcdefgh")
+    return " ".join(read_rows(text.encode(), known=known, required=known[:1])[0].notes)
+
+
 FILES = [
+    ("number formats 14 and up are dates", "ECMA-376 part 1, 18.8.30", is_date, 14, 13),
+    ("up to 22", "ECMA-376 part 1, 18.8.30", is_date, 22, 23),
+    ("45 and up are times", "ECMA-376 part 1, 18.8.30", is_date, 45, 44),
+    ("up to 47", "ECMA-376 part 1, 18.8.30", is_date, 47, 48),
+    ("over a megabyte, 200 times smaller at most", "ours", unpacks, 197, 203),
+    ("over an eighth of NUL bytes is no text", "ours", told_of_nul, 11, 10),
+    ("twelve columns of one's own are listed", "ours",
+     lambda n: f'"own{n}"' in notes_of(*map("own{}".format, range(1, 16))), 12, 13),
+    ("a column's name is near by three letters of four", "ours",
+     lambda head: "Did you mean" in notes_of(head), "abcdefxy", "abcdefgxyzw"),
+    ("a word is near by three letters of five", "ours",
+     lambda words: "Did you mean" in unknown("word", words[0], words[1:]).says,
+     ("abcxy", "abcde"), ("abcdexyz", "abcdefghi")),
     ("a fraction has at most sixteen parts", "ours",
      lambda parts: reads(read_quantity, f"1/{parts}", GRAMS), 16, 17),
     ("days count from 1904 by 1", "ECMA-376 part 1, 18.2.28", date_since, "1", "0"),

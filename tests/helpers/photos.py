@@ -7,7 +7,7 @@ camera's own matrix, clipping and 8 bits. All data come with colour-science: the
 (CIE 15), the reflectances (24-patch target, Ohta 1997; 99 samples of CIE 224:2017), the
 camera (Nikon 5100 as measured by the NPL; Darrodi et al. 2015, JOSA A 32:381).
 
-`python -m tests.helpers.photos` draws the demo's photo (tests/photo_demo.py).
+`python -m tests.helpers.photos` draws the demo's photo (photo_demo.py).
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from importlib import import_module
 from typing import Any, TypeVar
 
-Value = TypeVar("Value", bound=type)
+Class = TypeVar("Class", bound=type)
 
 
 def late(
@@ -40,7 +40,7 @@ def named(place: str) -> Any:
     return getattr(import_module(module), name)
 
 
-def draws_itself(by: str) -> Callable[[Value], Value]:
+def draws_itself(by: str) -> Callable[[Class], Class]:
     """A class whose values show a picture where they are the last line of a cell.
 
     `by` is "module:function". The function takes the value and gives its picture with
@@ -50,7 +50,7 @@ def draws_itself(by: str) -> Callable[[Value], Value]:
     def drawn(value: Any) -> str:
         return named(by)(value)
 
-    def drawing(kind: Value) -> Value:
+    def drawing(kind: Class) -> Class:
         setattr(kind, "_repr_svg_" if by.endswith("_svg") else "_repr_html_", drawn)
         return kind
 

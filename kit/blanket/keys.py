@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Set
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 from difflib import get_close_matches
 from itertools import chain
 from typing import Any
@@ -98,6 +98,23 @@ def missing_keys(stated: Set[str], misspelt: Set[str] = frozenset()) -> list[Fau
     return [Fault("missing", "nothing", "a value", column=key) for key in absent]
 
 
+@dataclass(frozen=True, slots=True)
+class AtMost:
+    """What one key may say at most: what another one says.
+
+    `key` is what the other is called where this is told, in the file by its key.
+
+    >>> str(AtMost("strands.most", 3))
+    'no more than strands.most (3)'
+    """
+
+    key: str
+    most: float
+
+    def __str__(self) -> str:
+        return f"no more than {self.key} ({self.most:g})"
+
+
 # --- Choices from values by key, and back ---------------------------------------------
 
 
@@ -137,7 +154,7 @@ def _fields(kind: Any, values: Mapping[str, Any]) -> dict[str, Any]:
 def _check_agree(making: Making) -> None:
     least, most = making.strands.least, making.strands.most
     if least > most:
-        expected = f"no more than strands.most ({most})"
+        expected = AtMost("strands.most", most)
         raise KitError(Fault("choice", str(least), expected, column="strands.least"))
     named = [section.name for section in making.sections]
     for carry in making.carry:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from kit.arrangement.layout import shared_in
 from kit.blanket import Choices, Yarn
@@ -30,19 +31,29 @@ from kit.plan import Plan
 FAR = 3.0  # standard errors of the pace beyond which readings are doubted (ours)
 
 
+class BallState(StrEnum):
+    """What has become of a ball; its words are for people to read."""
+
+    TO_COME = "to come"
+    ON_THE_NEEDLE = "on the needle"
+    RAN_OUT = "ran out"
+    BROKEN_OFF = "broken off"
+    GONE = "lost or skipped"
+    NOT_PLANNED = "not in the plan"
+
+
 @dataclass(frozen=True, slots=True)
 class Ball:
     """One yarn as it is now believed to be; had = knitted + cast on + left, whole mm.
 
-    `left_g` in grams: what a scale would show. `state`: to come, on the needle, ran
-    out, broken off, lost or skipped, not in the plan.
+    `left_g` in grams: what a scale would show.
     """
 
     yarn: Yarn
     initial_mm: int
     knitted_mm: int
     left_g: Range
-    state: str
+    state: BallState
     cast_on_mm: int = 0
 
     @property
@@ -214,7 +225,7 @@ def _ball(yarn: Yarn, knitted: Knitted, posterior: Posterior, setup: Setup) -> B
         bool(posterior.n_readings) and posterior.mean[posterior.at(yarn.name)] != 0
     )
     left = round(1000 * expected) if touched else initial_mm(yarn) - in_rows - cast_on
-    least = 0 if state != "on the needle" else TAIL_MM
+    least = TAIL_MM if state is BallState.ON_THE_NEEDLE else 0
     left = max(least, left)
     per_m = weight_g(yarn, 1000.0) * (1 + posterior.mean[posterior.at(yarn.name) + 1])
     spread = Z95 * error * per_m
@@ -228,14 +239,15 @@ def _used_m(name: str, row: int, knitted: Knitted, setup: Setup) -> float:
     return knitted.used_mm(name, setup.lengths, row * setup.stitches) / 1000
 
 
-def _state(name: str, knitted: Knitted) -> str:
+def _state(name: str, knitted: Knitted) -> BallState:
     own = knitted.of_yarn(name)
     if name in knitted.gone:
-        return "lost or skipped"
+        return BallState.GONE
     if not own:
-        return "not in the plan"
+        return BallState.NOT_PLANNED
     if any(strand.begun is not None and end is None for strand, end in own):
-        return "on the needle"
+        return BallState.ON_THE_NEEDLE
     if any(strand.begun is None for strand, _ in own):
-        return "to come"
-    return "ran out" if own[-1][0].kind == "runs out" else "broken off"
+        return BallState.TO_COME
+    ran_out = own[-1][0].kind == "runs out"
+    return BallState.RAN_OUT if ran_out else BallState.BROKEN_OFF

@@ -15,7 +15,7 @@ from kit.fabric.setup import set_up
 from kit.fabric.strand_chains import Strand
 from kit.fabric.stripes import initial_mm
 from kit.needles.knitted import Knitted
-from kit.needles.progress import Progress
+from kit.needles.progress import BallState, Progress
 from kit.needles.replan_choices import ReplanChoices
 from kit.plan import Plan
 
@@ -71,7 +71,8 @@ def start_now(
     done = {one.part.yarn.name for one, end in knitted.with_ends if end is not None}
     kept = {one.part.yarn.name for one in knitted.on_needle} | coming | set(wanted.add)
     if wanted.leftovers:
-        kept |= {ball.yarn.name for ball in now.balls if ball.state == "broken off"}
+        off = [one for one in now.balls if one.state is BallState.BROKEN_OFF]
+        kept |= {ball.yarn.name for ball in off}
     finished = (away | (done - kept)) - set(wanted.add)
     yarns = {yarn.name: yarn for yarn in (*shop, *stash.yarns)}
     stripes = tuple(_again(stripe, yarns, choices) for stripe in knitted.stripes)

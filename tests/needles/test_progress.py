@@ -9,7 +9,7 @@ from kit.fabric import forecast_fabric
 from kit.fabric.setup import set_up
 from kit.fabric.shortfall import drift_words
 from kit.fabric.stripes import initial_mm
-from kit.needles.progress import progress_of
+from kit.needles.progress import BallState, progress_of
 from kit.needles.replan import plan_rest
 from kit.needles.replan_choices import ReplanChoices
 from kit.needles.words import pace_words, progress_lines
@@ -120,7 +120,7 @@ def test_millimetres_add_up():
             assert ball.initial_mm == ball.knitted_mm + ball.cast_on_mm + ball.left_mm
             assert (ball.cast_on_mm > 0) == (ball.yarn.name in first)
             assert min(ball.left_mm, ball.knitted_mm, ball.left_g.low) >= 0
-            if ball.state == "to come":
+            if ball.state is BallState.TO_COME:
                 assert ball.left_mm == initial_mm(ball.yarn)
 
 

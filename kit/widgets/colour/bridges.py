@@ -13,8 +13,7 @@ from kit.errors import Fault, KitError
 from kit.pictures.shortlist import shortlist_svg
 from kit.plan import Plan, reordered_lines
 from kit.plan.remedies import bridge_lines, gap_lines
-from kit.widgets.colour.order import Choose
-from kit.widgets.colour.state import Changes, ColourState, one_key
+from kit.widgets.colour.state import Changes, ChooseColours, ColourState, one_key
 from kit.widgets.fabric.view import BLANK
 from kit.widgets.lines import Wrapped
 from kit.widgets.panel import STYLE, WIDE, Panel, svg_image
@@ -26,7 +25,7 @@ class BridgesPanel(Panel):
     """Places that a bridge would help, and what would stand there. `choose` keeps what
     is changed; `try_out` shows a bridge that is not kept yet."""
 
-    def __init__(self, choose: Choose, try_out: Choose) -> None:
+    def __init__(self, choose: ChooseColours, try_out: ChooseColours) -> None:
         self._plan: Plan | None = None  # that the lists are of
         self._told: Plan | None = None  # that the lines are of
         self.most = widgets.IntSlider(

@@ -13,13 +13,13 @@ from kit.plan import Plan
 from kit.report import write_plan
 from kit.widgets.colour.bridges import BridgesPanel
 from kit.widgets.colour.kept_steps import KeptStepsPanel
-from kit.widgets.colour.look import LookPanel
+from kit.widgets.colour.look import ColourLook
 from kit.widgets.colour.order import OrderPanel
 from kit.widgets.colour.results import (
     ClothPanel,
+    ColourNumbers,
     FromFarPanel,
     MovesPanel,
-    NumbersPanel,
     SecondPanel,
 )
 from kit.widgets.colour.state import ColourState, Pool
@@ -48,9 +48,9 @@ class ColourDesk:
         beside = [self.write, self.open_plan]
         self.which = Which(self._open, said=messages, beside=beside)
         self.order = OrderPanel(work.choose)
-        self.look = LookPanel(work.act, work.choose)
+        self.look = ColourLook(work.act, work.choose)
         self.from_far, self.cloth = FromFarPanel(), ClothPanel()
-        self.numbers, self.moves = NumbersPanel(), MovesPanel()
+        self.numbers, self.moves = ColourNumbers(), MovesPanel()
         self.kept_steps = KeptStepsPanel(work.choose)
         self.bridges = BridgesPanel(work.choose, work.try_out)
         self.second = SecondPanel()

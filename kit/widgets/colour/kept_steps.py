@@ -7,8 +7,7 @@ import ipywidgets as widgets
 from kit.blanket.keys import as_toml
 from kit.plan import Plan
 from kit.plan.middle import ball_jumps
-from kit.widgets.colour.order import Choose
-from kit.widgets.colour.state import ColourState
+from kit.widgets.colour.state import ChooseColours, ColourState
 from kit.widgets.lines import WIDE, Wrapped
 from kit.widgets.panel import Panel
 
@@ -16,7 +15,7 @@ from kit.widgets.panel import Panel
 class KeptStepsPanel(Panel):
     """The steps that break the flow, and those kept already, to be chosen among."""
 
-    def __init__(self, choose: Choose) -> None:
+    def __init__(self, choose: ChooseColours) -> None:
         self._plan: Plan | None = None
         self.accents = widgets.SelectMultiple(rows=8, layout=WIDE)
         said = Wrapped(120, bold=True)

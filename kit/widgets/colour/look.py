@@ -9,19 +9,20 @@ import ipywidgets as widgets
 from kit.pictures import run_svg, strip_svg
 from kit.plan import Plan
 from kit.plan.middle import middle_places
-from kit.widgets.colour.order import Choose
-from kit.widgets.colour.state import ColourState, Pool, one_key
+from kit.widgets.colour.state import ChooseColours, ColourState, Pool, one_key
 from kit.widgets.colour.strip import Act, Strip
 from kit.widgets.colour.strip_rows import strip_run, strip_yarns
 from kit.widgets.lines import WIDE, Lines, Wrapped, messages_beside
 from kit.widgets.panel import Panel
 
 
-class LookPanel(Panel):
+class ColourLook(Panel):
     """The strip with two sliders. `act` is told what hands do to the strip, `choose`
     what else is to change; what the strip says of acts stands in a line of its own."""
 
-    def __init__(self, act: Callable[[Act, Lines], None], choose: Choose) -> None:
+    def __init__(
+        self, act: Callable[[Act, Lines], None], choose: ChooseColours
+    ) -> None:
         said = Wrapped(120, bold=True)
         calm = messages_beside(_StripLine(self))
         self.strip = Strip(calm(lambda one: act(one, said)))
@@ -68,7 +69,7 @@ class LookPanel(Panel):
 class _StripLine(Lines):
     """The strip's own line, for what could not be done."""
 
-    def __init__(self, panel: LookPanel) -> None:
+    def __init__(self, panel: ColourLook) -> None:
         super().__init__()
         self._panel = panel
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import inf
 
 import ipywidgets as widgets
 
 from kit.blanket.choices import BY_HAND, LAYOUTS
-from kit.widgets.colour.state import Changes, ColourState, arranged_by, one_key
-from kit.widgets.lines import Lines, Wrapped
+from kit.widgets.colour.state import (
+    ChooseColours,
+    ColourState,
+    arranged_by,
+    one_key,
+)
+from kit.widgets.lines import Wrapped
 from kit.widgets.panel import STYLE, WIDE, Panel
-
-Choose = Callable[[Changes, Lines], None]
 
 ARRANGEMENTS = (
     ("by family", "family"),
@@ -29,7 +31,7 @@ SLACKS = [
 class OrderPanel(Panel):
     """`choose` is told what is to change."""
 
-    def __init__(self, choose: Choose) -> None:
+    def __init__(self, choose: ChooseColours) -> None:
         self.by = widgets.ToggleButtons(
             options=ARRANGEMENTS, description="Arranged", style=STYLE
         )

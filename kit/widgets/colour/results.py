@@ -63,7 +63,7 @@ class ClothPanel(Panel):
         self.small.value = state.small or small_look(plan, near_look(plan))
 
 
-class NumbersPanel(Panel):
+class ColourNumbers(Panel):
     """The plan in a few lines, and where the flow breaks."""
 
     def __init__(self) -> None:

@@ -13,6 +13,7 @@ from kit.blanket import Blanket, Choices, Yarn
 from kit.blanket.choices import BY_HAND
 from kit.blanket.keys import as_toml
 from kit.plan import Plan
+from kit.widgets.lines import Lines
 
 MOST_SHOWN = 60  # skeins of a shop on the shelf below the strip
 
@@ -144,6 +145,7 @@ def _kept(choices: Choices) -> tuple[tuple[str, Any], ...]:
 # --- changes that controls ask for ----------------------------------------------------
 
 Changes = Callable[[ColourState], Mapping[str, Any]]  # keys of [colours]; {}: none
+ChooseColours = Callable[[Changes, Lines], None]
 
 
 def one_key(key: str, value: Any) -> Changes:

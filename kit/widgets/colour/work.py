@@ -17,7 +17,6 @@ from kit.errors import Fault, KitError
 from kit.files import digest
 from kit.plan import Plan, plan_blanket
 from kit.plan.compose import takes_long
-from kit.widgets.aside import Aside, work_out
 from kit.widgets.colour.hands import hand_changes, played, played_words, rearranged
 from kit.widgets.colour.state import Changes, ColourState, Turn, as_computed, opened
 from kit.widgets.colour.strip import Act
@@ -25,6 +24,7 @@ from kit.widgets.later import Later
 from kit.widgets.lines import Lines
 from kit.widgets.saving import Saver
 from kit.widgets.which import READ_AGAIN
+from kit.widgets.worker import Worker, work_out
 
 REST_S = 0.12  # the hands rest this long before pictures of fabric are made
 SOON_S = 0.9
@@ -46,7 +46,7 @@ class ColourWork:
     ) -> None:
         self._state: ColourState | None = None
         self._show, self._tell = show, tell
-        self.later, self.aside = Later(REST_S), Aside(self._tell_progress)
+        self.later, self.worker = Later(REST_S), Worker(self._tell_progress)
         self.full: Plan | None = None  # of what is chosen now, once it is known
         self._saver, self._seen, self._doing = Saver(), "", ""
 
@@ -67,7 +67,7 @@ class ColourWork:
         plan = plan_blanket(blanket, quick=long)
         self._saver, self._seen = Saver(unsaved), digest(stash_path(folder))
         self._now(opened(blanket, plan))
-        self.aside.ready()
+        self.worker.ready()
         said.say([f"Open: {folder}", *gone])
         self._go_on(long, said)
 
@@ -122,7 +122,7 @@ class ColourWork:
             return
         self._doing = "A first answer stands; searching on"
         done = partial(self._found, said)
-        self.aside.ask(work_out, self.state.blanket, False, done=done)
+        self.worker.ask(work_out, self.state.blanket, False, done=done)
 
     def _settled(self) -> None:
         """The plan is the whole answer to what is chosen now."""
@@ -192,7 +192,7 @@ class ColourWork:
         self._doing = FABRIC
         long = takes_long(blanket.choices)
         done = partial(self._rested, long, said)
-        self.aside.ask(work_out, blanket, long, done=done, long=False)
+        self.worker.ask(work_out, blanket, long, done=done, long=False)
 
     def _rested(self, long: bool, said: Lines, found: Any) -> None:
         self._found(said, found)
@@ -215,7 +215,7 @@ class ColourWork:
             view=choices.judging.view,
         )
         self._doing = f"Arranging {ORDER_WORDS[way]}"
-        self.aside.ask(call, done=partial(self._arranged, way, said))
+        self.worker.ask(call, done=partial(self._arranged, way, said))
 
     def _arranged(self, way: str, said: Lines, order: Any) -> None:
         self._tell_progress(None)
@@ -239,7 +239,7 @@ class ColourWork:
 
     def stop(self) -> None:
         """Whatever is being worked out or waits for rest is no longer wanted."""
-        self.aside.drop()
+        self.worker.drop()
         self.later.forget()
         self._tell_progress(None)
         self.full = None

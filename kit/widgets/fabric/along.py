@@ -9,7 +9,7 @@ from typing import Any
 from kit.blanket.keys import as_toml
 from kit.errors import Fault, KitError
 from kit.widgets.fabric.controls import FabricPanel, SmallBlanket
-from kit.widgets.fabric.state import Choose, FabricState
+from kit.widgets.fabric.state import ChooseFabric, FabricState
 from kit.widgets.fabric.tables import (
     CarryRow,
     GrowingTable,
@@ -21,7 +21,7 @@ from kit.widgets.fabric.tables import (
 class SectionsPanel(FabricPanel):
     """Sections of other stitches, in order."""
 
-    def __init__(self, choose: Choose, small: SmallBlanket) -> None:
+    def __init__(self, choose: ChooseFabric, small: SmallBlanket) -> None:
         self.table = GrowingTable("section", "Add a section", self._row)
         super().__init__(choose, small, [self.table])
         self._units_shown = ""
@@ -63,7 +63,7 @@ class SectionsPanel(FabricPanel):
 class CarriedPanel(FabricPanel):
     """Yarns carried along, each with where."""
 
-    def __init__(self, choose: Choose, small: SmallBlanket) -> None:
+    def __init__(self, choose: ChooseFabric, small: SmallBlanket) -> None:
         self.table = GrowingTable("carried", "Carry a yarn along", self._row)
         super().__init__(choose, small, [self.table])
         self._offered: tuple[str, ...] = ()  # sections to carry in

@@ -4,17 +4,19 @@ their keys, and faults in the fields' words."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
 
+from kit.blanket.keys import AtMost
 from kit.errors import Fault, KitError
 from kit.files.quantities import Quantity
 from kit.pictures.swatches import SURROUND
 from kit.plan import Plan
 from kit.report.report import fabric_lines
-from kit.widgets.fabric.state import Choose, FabricState
+from kit.widgets.fabric.state import ChooseFabric, FabricState
 from kit.widgets.fabric.view import small_look
 from kit.widgets.fields import COUNT, COUNTS, PERCENT, SIZES, WEIGHTS, NumberField
 from kit.widgets.lines import Lines, Wrapped
@@ -74,7 +76,7 @@ class FabricPanel(Panel):
     _shown: FabricState | None = None
 
     def __init__(
-        self, choose: Choose, small: SmallBlanket, controls: Iterable[Any]
+        self, choose: ChooseFabric, small: SmallBlanket, controls: Iterable[Any]
     ) -> None:
         said = Wrapped(80, bold=True)
         column = widgets.VBox([*controls, said], layout={"flex": "1 1 400px"})
@@ -114,7 +116,7 @@ class FabricPanel(Panel):
                 act()
             except KitError as error:
                 units = self.state.choices.units
-                raise KitError(in_words(f, units) for f in error.faults) from None
+                raise KitError(in_fields(f, units) for f in error.faults) from None
 
         return super().calm(worded, said)
 
@@ -154,19 +156,26 @@ def typed(field: NumberField) -> Any:
     return value
 
 
-def in_words(fault: Fault, units: str) -> Fault:
-    """The fault with its control's words in place of the file's key."""
-    words, expected = fault.column, str(fault.expected)
+def in_fields(fault: Fault, units: str) -> Fault:
+    """The fault with its field's words in place of the file's key."""
+    words, expected = fault.column, fault.expected
+    if isinstance(expected, AtMost):
+        other = _words_of(expected.key, units)
+        expected = replace(expected, key=f'"{other}"')
     if words.startswith("pace."):
         words = "Rows"
-    for key, (form, how) in (MEASURED | COUNTED).items():
-        unit = how[units][0] if isinstance(how, dict) else ""
-        said = form.format(unit)
-        expected = expected.replace(key, f'"{said}"')
-        if words in (key, said):
-            bare = form.removesuffix(", {}").removesuffix(", %")
-            words = bare.format(unit)
+    for key in MEASURED | COUNTED:
+        if words in (key, _words_of(key, units)):
+            words = _words_of(key, units, bare=True)
     return fault.at(column=words, file="", expected=expected)
+
+
+def _words_of(key: str, units: str, *, bare: bool = False) -> str:
+    """What the field of a key is called; `bare`, without the unit at its end."""
+    form, how = (MEASURED | COUNTED)[key]
+    if bare:
+        form = form.removesuffix(", {}").removesuffix(", %")
+    return form.format(how[units][0] if isinstance(how, dict) else "")
 
 
 def beside(*columns: Iterable[Any]) -> widgets.HBox:

@@ -13,7 +13,7 @@ from kit.plan import Plan, plan_blanket
 from kit.report import write_plan
 from kit.widgets.fabric.along import CarriedPanel, SectionsPanel
 from kit.widgets.fabric.controls import SmallBlanket
-from kit.widgets.fabric.look import JoinsPanel, LookPanel, NumbersPanel
+from kit.widgets.fabric.look import FabricLook, FabricNumbers, JoinsPanel
 from kit.widgets.fabric.measures import GaugePanel, SizePanel
 from kit.widgets.fabric.state import FabricState, FabricWork
 from kit.widgets.fabric.ways import LayoutPanel, PacePanel, StrandsPanel
@@ -45,8 +45,8 @@ class FabricDesk:
         self.layout = LayoutPanel(choose, small)
         self.sections = SectionsPanel(choose, small)
         self.carried = CarriedPanel(choose, small)
-        self.look = LookPanel(small, messages)
-        self.numbers, self.joins = NumbersPanel(), JoinsPanel()
+        self.look = FabricLook(small, messages)
+        self.numbers, self.joins = FabricNumbers(), JoinsPanel()
         self.small = small
         self.which.on(self.write, self._write)
         self._open(Path(folder) if folder else blanket_in_view())

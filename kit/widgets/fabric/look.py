@@ -23,7 +23,7 @@ ACROSS = {"metric": ("m", 6.0, 0.5), "imperial": ("ft", 20.0, 1.0)}
 FOOT_M = 0.3048  # international foot, 1959: exact by definition
 
 
-class LookPanel(Panel):
+class FabricLook(Panel):
     """The blanket near or from across the room, in colours or greys; small as well,
     where it stands beside the controls. What cannot be drawn is told in `said`."""
 
@@ -78,7 +78,7 @@ class LookPanel(Panel):
         self.image.value = self._svg.encode()
 
 
-class NumbersPanel(Panel):
+class FabricNumbers(Panel):
     """Totals, and what to mind."""
 
     def __init__(self) -> None:

@@ -19,7 +19,7 @@ from kit.widgets.fabric.controls import (
     toggles,
     typed,
 )
-from kit.widgets.fabric.state import Choose, FabricState
+from kit.widgets.fabric.state import ChooseFabric, FabricState
 from kit.widgets.fabric.view import cast_on_words, cast_ons, gauge_lines
 from kit.widgets.fields import SIZES, NumberField, written
 from kit.widgets.lines import Wrapped
@@ -30,7 +30,7 @@ UNITS = (("cm, m, g", "metric"), ("in, yd, oz", "imperial"))
 class GaugePanel(FabricPanel):
     """Units, gauge, and a weighed swatch."""
 
-    def __init__(self, choose: Choose, small: SmallBlanket) -> None:
+    def __init__(self, choose: ChooseFabric, small: SmallBlanket) -> None:
         self.units = toggles("Measured in", UNITS)
         self.fields = key_fields("gauge")
         self.swatch = {key: NumberField(words) for key, (words, _) in SWATCH.items()}
@@ -74,7 +74,7 @@ class GaugePanel(FabricPanel):
 class SizePanel(FabricPanel):
     """Width, length and repeat, with buttons for what can be cast on."""
 
-    def __init__(self, choose: Choose, small: SmallBlanket) -> None:
+    def __init__(self, choose: ChooseFabric, small: SmallBlanket) -> None:
         self.fields = key_fields("size")
         self.until_end = widgets.Checkbox(
             description="until the yarn ends",

@@ -16,7 +16,7 @@ from kit.widgets.later import Later
 from kit.widgets.lines import Lines, messages_beside
 from kit.widgets.saving import Saver
 
-Choose = Callable[[Mapping[str, Any], Lines], None]
+ChooseFabric = Callable[[Mapping[str, Any], Lines], None]
 FIRST = "A first answer; the full search follows."
 
 

@@ -17,7 +17,7 @@ from kit.widgets.fabric.controls import (
     toggles,
     typed,
 )
-from kit.widgets.fabric.state import Choose, FabricState
+from kit.widgets.fabric.state import ChooseFabric, FabricState
 from kit.widgets.fields import NumberField, needed
 from kit.yarn import to_tex
 from kit.yarn.weight_classes import WEIGHTS, typical_metres_per_100g
@@ -49,7 +49,7 @@ def strand_presets() -> list[tuple[str, float]]:
 class StrandsPanel(FabricPanel):
     """How thick the strands are together, how many, and how unlike."""
 
-    def __init__(self, choose: Choose, small: SmallBlanket) -> None:
+    def __init__(self, choose: ChooseFabric, small: SmallBlanket) -> None:
         self.presets = widgets.Dropdown(
             description="Usual ones",
             options=[*strand_presets(), ("another thickness, typed below", 0.0)],
@@ -83,7 +83,7 @@ class StrandsPanel(FabricPanel):
 class PacePanel(FabricPanel):
     """How long a colour lasts."""
 
-    def __init__(self, choose: Choose, small: SmallBlanket) -> None:
+    def __init__(self, choose: ChooseFabric, small: SmallBlanket) -> None:
         self.way, self.rows = toggles("Each colour gets", PACES), NumberField("Rows")
         super().__init__(choose, small, [self.way, self.rows])
         for control in (self.way, self.rows):
@@ -111,7 +111,7 @@ class PacePanel(FabricPanel):
 class LayoutPanel(FabricPanel):
     """Which way the run goes, how often, and what both halves of a mirror share."""
 
-    def __init__(self, choose: Choose, small: SmallBlanket) -> None:
+    def __init__(self, choose: ChooseFabric, small: SmallBlanket) -> None:
         self.way, self.sharing = (
             toggles("Runs", LAYOUTS),
             toggles("In both halves", SHARING),

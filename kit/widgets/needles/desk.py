@@ -18,6 +18,7 @@ from kit.needles import (
     status_lines,
     where_things_stand,
 )
+from kit.needles.progress import BallState
 from kit.needles.replan import Replan, faster_rows
 from kit.needles.status import (
     Status,
@@ -50,7 +51,7 @@ from kit.widgets.needles.view import (
 from kit.yarn.measures import weighed
 
 AS_PLANNED = ("as the plan says", "")
-DONE = ("ran out", "lost or skipped")
+DONE = (BallState.RAN_OUT, BallState.GONE)
 
 
 class NeedlesDesk(NeedlesControls):
@@ -248,7 +249,7 @@ class NeedlesDesk(NeedlesControls):
         every = yarns_of(self.standing.blanket)
         usable = [yarn for yarn in every if state.get(yarn.name) not in DONE]
         held = [y for y in every if y.name in now.knitted.held]
-        begun = [y for y in usable if state.get(y.name) not in ("to come", None)]
+        begun = [y for y in usable if state.get(y.name) is not BallState.TO_COME]
         begun = [*held, *(yarn for yarn in begun if yarn not in held)]
         mine = {*self.standing.blanket.stash.yarns}
         waiting = [yarn for yarn in every if yarn not in begun and yarn in mine]
@@ -261,7 +262,9 @@ class NeedlesDesk(NeedlesControls):
             _offer(one, map(_named, (*begun, *waiting)))
         self.drop.options = [_named(yarn) for yarn in usable]
         self.add.options = [
-            _named(yarn) for yarn in every if state.get(yarn.name) == "not in the plan"
+            _named(yarn)
+            for yarn in every
+            if state.get(yarn.name) is BallState.NOT_PLANNED
         ]
         self._next_join()
         self._tell_parts()

@@ -7,7 +7,7 @@ from dataclasses import replace
 from kit.fabric.forecast import Forecast
 from kit.fabric.ranges import Range
 from kit.needles.log import Log
-from kit.needles.progress import Progress
+from kit.needles.progress import BallState, Progress
 from kit.needles.status import Status
 from kit.pictures.stitches import stitch_colours, stitches_png
 from kit.plan import Plan
@@ -62,7 +62,7 @@ def ball_rows(now: Progress, units: str = "metric") -> list[list[str]]:
     return [
         [str(ball.yarn.no), ball.yarn.name, ball.state, *_range(ball.left_g, units)]
         for ball in now.balls
-        if ball.state != "not in the plan"
+        if ball.state is not BallState.NOT_PLANNED
     ]
 
 

@@ -11,12 +11,12 @@ import pytest
 
 from kit.blanket import open_blanket
 from kit.plan import plan_blanket
-from kit.widgets.aside import Aside
 from kit.widgets.colour.desk import ColourDesk
 from kit.widgets.colour.strip import OLDER
 from kit.widgets.later import Later
 from kit.widgets.lines import Lines, messages_beside
 from kit.widgets.panel import Panel, svg_image
+from kit.widgets.worker import Worker
 from tests.helpers.demos import own_demo
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -67,7 +67,7 @@ jump_limit = 15
 def quick(request, monkeypatch):
     """The fabric is drawn only where a test is about it."""
     if "drawn" not in request.fixturenames:
-        for module in ("colour.results", "aside"):
+        for module in ("colour.results", "worker"):
             near = f"kit.widgets.{module}.near_look"
             monkeypatch.setattr(near, lambda plan: None)
 
@@ -660,7 +660,7 @@ def test_numbers_come_before_everything_else(drawn, folder):
         made.clear()
         for _ in range(600):
             await asyncio.sleep(0.05)
-            if made and not desk.work.aside.busy:
+            if made and not desk.work.worker.busy:
                 break
         assert all(plan is made[0] for plan in made)
         assert bytes(desk.cloth.small.value) != small
@@ -675,18 +675,18 @@ def test_long_work_is_told_and_stopped(folder):
     async def play():
         desk = ColourDesk(folder)
         move(desk.order.by, index=2)
-        assert desk.work.aside.busy
+        assert desk.work.worker.busy
         assert desk.look.strip.busy.startswith(
             "A first answer stands; searching on: 0 s"
         )
         act(desk, "stop")
-        assert (desk.work.aside.busy, desk.look.strip.busy) == (False, "")
+        assert (desk.work.worker.busy, desk.look.strip.busy) == (False, "")
         assert desk.look.strip.sentences == "Stopped. What you see stays."
         act(desk, "anew", way="smoothest")
-        assert desk.work.aside.busy
+        assert desk.work.worker.busy
         names = run(desk)
         act(desk, "move", names[3], names[9])  # hands are quicker: theirs holds
-        assert not desk.work.aside.busy
+        assert not desk.work.worker.busy
         own = run(desk)
         await asyncio.sleep(0.3)
         assert [n for n in run(desk) if n in own] == own
@@ -701,43 +701,43 @@ def test_work_aside_comes_back():
 
     async def play():
         told, came = [], []
-        aside = Aside(told.append)
+        worker = Worker(told.append)
 
         async def settled():
-            while aside.busy:
+            while worker.busy:
                 await asyncio.sleep(0.02)
 
-        aside.ask(sorted, "never", done=came.append)
-        aside.ask(sorted, "cab", done=came.append)
+        worker.ask(sorted, "never", done=came.append)
+        worker.ask(sorted, "cab", done=came.append)
         await settled()
         assert came == [["a", "b", "c"]]
-        stays = aside._python.pid
-        aside.ask(int, "x", done=came.append)
+        stays = worker._python.pid
+        worker.ask(int, "x", done=came.append)
         await settled()
         assert isinstance(came[1], ValueError)
         # Short work runs out, and only the last wish of those meanwhile is served.
         for k in range(5):
-            aside.ask(max, 0, k, done=came.append, long=False)
+            worker.ask(max, 0, k, done=came.append, long=False)
         await settled()
         assert came[2:] == [4]
-        assert aside._python.pid == stays
-        aside.ask(max, 0, 5, done=came.append, long=False)
-        aside.drop()
+        assert worker._python.pid == stays
+        worker.ask(max, 0, 5, done=came.append, long=False)
+        worker.drop()
         await asyncio.sleep(0.2)
         assert came[2:] == [4]
         assert told[0] < 1
         # One that ends by itself is told, and the next wish starts another.
-        aside.ask(os._exit, 3, done=came.append)
+        worker.ask(os._exit, 3, done=came.append)
         await settled()
         assert isinstance(came[-1], RuntimeError)
-        aside.ask(max, 0, 7, done=came.append)
+        worker.ask(max, 0, 7, done=came.append)
         await settled()
         assert came[-1] == 7
-        aside.stop()
+        worker.stop()
 
     asyncio.run(play())
     came = []
-    Aside(lambda seconds: None).ask(sorted, "cab", done=came.append)
+    Worker(lambda seconds: None).ask(sorted, "cab", done=came.append)
     assert came == [["a", "b", "c"]]
 
 

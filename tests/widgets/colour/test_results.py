@@ -13,9 +13,9 @@ from kit.widgets.colour.results import (
     NO_MOVE_HELPS,
     NOTHING_MOVES,
     ClothPanel,
+    ColourNumbers,
     FromFarPanel,
     MovesPanel,
-    NumbersPanel,
     SecondPanel,
 )
 
@@ -65,7 +65,7 @@ def test_a_fabric_drawn_elsewhere_is_taken(state, monkeypatch):
 
 def test_numbers_are_the_summary(state, words):
     """The lines are those of the functions behind them."""
-    panel = NumbersPanel()
+    panel = ColourNumbers()
     panel.show(state)
     assert words(panel.lines) == plain(summary(state.plan))
     assert words(panel.breaks).startswith("Where the flow breaks, worst first:")

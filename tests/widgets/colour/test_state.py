@@ -9,7 +9,7 @@ from kit.arrangement.manual import leave_out, move
 from kit.blanket import choose
 from kit.widgets.colour.hands import hand_changes
 from kit.widgets.colour.kept_steps import KeptStepsPanel
-from kit.widgets.colour.look import LookPanel
+from kit.widgets.colour.look import ColourLook
 from kit.widgets.colour.order import OrderPanel
 from kit.widgets.colour.state import Turn, arranged_by, as_computed, one_key
 from kit.widgets.colour.strip import Act
@@ -94,7 +94,7 @@ def test_slack_counts_for_smoothest_alone(state):
 
 def test_the_look_panel_answers_in_one_message(state):
     """Run, steps, numbers and words come together; yarns only with another pool."""
-    panel = LookPanel(lambda act, said: None, lambda changes, said: None)
+    panel = ColourLook(lambda act, said: None, lambda changes, said: None)
     shown = []
     panel.strip.show = lambda **traits: shown.append(set(traits))
     panel.show(replace(state, said="Undone."))
@@ -111,7 +111,7 @@ def test_what_an_act_cannot_do_stands_in_the_strip(state):
     def act(one, said):
         raise ZeroDivisionError("by nothing")
 
-    panel = LookPanel(act, lambda changes, said: None)
+    panel = ColourLook(act, lambda changes, said: None)
     panel.show(state)
     panel.strip.hear({"act": "undo", "edition": panel.strip.edition})
     sentence = "This did not work (ZeroDivisionError: by nothing)."

@@ -21,7 +21,7 @@ from kit.blanket import Blanket
 from kit.plan import Plan, plan_blanket
 from kit.widgets.fabric.view import near_look, small_look
 
-PROGRAM = "from kit.widgets.aside import serve; serve()"
+PROGRAM = "from kit.widgets.worker import serve; serve()"
 TELL_S = 1.0  # between two words of progress
 
 
@@ -35,7 +35,7 @@ class Wish:
     begun: float
 
 
-class Aside:
+class Worker:
     """One piece of work at a time; of several wishes meanwhile the last is served.
 
     `tell(seconds)` is called while it goes on. The other Python stays for the next

@@ -21,6 +21,13 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
 
 
+def pytest_ignore_collect(collection_path, config):
+    """What a run leaves out whole is not even imported: it brings in a browser."""
+    apart = collection_path.name
+    left_out = f"not {apart}" in config.getoption("markexpr")
+    return True if apart in ("browser", "bench") and left_out else None
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     """A file's tests stay together, so that what they share is worked out once."""

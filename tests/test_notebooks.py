@@ -4,15 +4,12 @@ import os
 import re
 from itertools import pairwise
 
-import nbformat
 import pytest
-from nbclient import NotebookClient
-from nbclient.util import run_sync
-from nbformat.v4 import new_code_cell, new_notebook
 
 import kit
 from kit.files import shared_folder
 from tests.helpers.demos import own_demo
+from tests.helpers.notebooks import code_cell, read, runner
 
 NOTEBOOKS = sorted(shared_folder("notebooks").glob("*.ipynb"))
 
@@ -28,7 +25,9 @@ def code_cells(notebook):
 def kernel(tmp_path_factory):
     """One kernel for all notebooks, since each would load the same packages."""
     folder = str(tmp_path_factory.mktemp("kernel"))
-    client = NotebookClient(new_notebook())
+    from nbclient.util import run_sync
+
+    client = runner()
     client.create_kernel_manager()
     client.start_new_kernel(cwd=folder, env=os.environ | {"IPYTHONDIR": folder})
     yield client.km
@@ -39,13 +38,13 @@ def kernel(tmp_path_factory):
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_runs_from_top_to_bottom(path, kernel, tmp_path):
     """Each cell runs on the demo and leaves something to see."""
-    notebook = nbformat.read(path, as_version=4)
+    notebook = read(path)
     assert notebook.cells
     # No name is left of the notebook before, nor brought in by this cell.
     where = {"SHADEPATH_BLANKET": str(own_demo(tmp_path))}
     begin = f"%reset -f\n__import__('os').environ.update({where!r})"
-    notebook.cells.insert(0, new_code_cell(begin))
-    client = NotebookClient(notebook, km=kernel, timeout=120)
+    notebook.cells.insert(0, code_cell(begin))
+    client = runner(notebook, km=kernel, timeout=120)
     try:
         client.execute()
     finally:
@@ -56,7 +55,7 @@ def test_runs_from_top_to_bottom(path, kernel, tmp_path):
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_cells_are_thin(path):
     """At most five lines, no loops or definitions, no output kept."""
-    for cell in code_cells(nbformat.read(path, as_version=4)):
+    for cell in code_cells(read(path)):
         lines = cell.source.splitlines()
         assert len(lines) <= 5
         words = ("def ", "class ", "for ", "if ", "while ")
@@ -68,7 +67,7 @@ def test_cells_are_thin(path):
 @pytest.mark.parametrize("path", WITH_CONTROLS, ids=lambda path: path.stem)
 def test_cells_of_controls_are_folded(path):
     """The code behind controls is folded away, a comment first says what it shows."""
-    for cell in code_cells(nbformat.read(path, as_version=4)):
+    for cell in code_cells(read(path)):
         assert cell.source.startswith("# ")
         assert cell.metadata["jupyter"]["source_hidden"]
 
@@ -76,7 +75,7 @@ def test_cells_of_controls_are_folded(path):
 def test_a_readers_own_notebook_uses_the_door_alone():
     """Its code is seen, and of the kit it knows `import kit`."""
     (path,) = {*NOTEBOOKS} - {*WITH_CONTROLS}
-    cells = code_cells(nbformat.read(path, as_version=4))
+    cells = code_cells(read(path))
     assert not any("jupyter" in cell.metadata for cell in cells)
     code = "\n".join(cell.source for cell in cells)
     assert re.findall(r"^(?:import|from) .+", code, re.MULTILINE) == [
@@ -91,7 +90,7 @@ def test_a_readers_own_notebook_uses_the_door_alone():
 def test_words_come_before_each_cell(path):
     """Controls are introduced: a sentence stands before each code cell, not a heading
     alone."""
-    cells = nbformat.read(path, as_version=4).cells
+    cells = read(path).cells
     assert cells[0].cell_type == "markdown"
     for before, cell in pairwise(cells):
         if cell.cell_type == "code":

@@ -16,14 +16,12 @@ from pathlib import Path
 from urllib.error import HTTPError
 from urllib.parse import urlsplit
 
-import nbformat
 import psutil
 import pytest
-from nbformat.sign import NotebookNotary
-from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from kit import server as kit_server
 from kit.errors import KitError
+from tests.helpers.notebooks import markdown_cell, read, write
 
 CELLS = (
     "# A control\nimport ipywidgets\nipywidgets.IntSlider(3)",
@@ -55,8 +53,7 @@ def shipped(tmp_path, monkeypatch):
     (folders / "data/reading-room/stash.csv").write_text("name,colours\nA,#123456\n")
     (folders / "data/reading-room/photos/shelf.txt").write_text("a photo")
     (folders / "notebooks").mkdir()
-    cells = [new_markdown_cell("# Try"), *map(new_code_cell, CELLS)]
-    nbformat.write(new_notebook(cells=cells), folders / "notebooks/2_try.ipynb")
+    write(folders / "notebooks/2_try.ipynb", markdown_cell("# Try"), *CELLS)
     for module in ("server", "blanket.whereabouts"):
         monkeypatch.setattr(f"kit.{module}.shared_folder", folders.joinpath)
     return folders
@@ -291,7 +288,7 @@ def test_open_until_a_signal(name, blanket, shipped, settings):
 def is_run_to_its_error(path: Path) -> int:
     """The notebook's cells are run up to the one that fails, by this kit, and signed;
     the number of the process that ran them."""
-    notebook = nbformat.read(path, as_version=4)
+    notebook = read(path)
     _, control, where, error, after = notebook.cells
     assert "application/vnd.jupyter.widget-view+json" in control.outputs[0].data
     printed = "".join(output.get("text", "") for output in where.outputs)
@@ -299,6 +296,8 @@ def is_run_to_its_error(path: Path) -> int:
     assert printed.split("\n")[:2] == [str(path.parents[1]), str(kit)]
     assert error.outputs[0].ename == "ZeroDivisionError"
     assert (after.execution_count, after.outputs) == (None, [])
+    from nbformat.sign import NotebookNotary
+
     notary = NotebookNotary()
     assert notary.check_signature(notebook)
     notary.store.close()

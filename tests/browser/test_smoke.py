@@ -88,7 +88,7 @@ def opened(home: Path, blanket: Path) -> Iterator[tuple[subprocess.Popen[str], s
 
 def test_open_shows_everything_run(opened, page, heard, shots):
     """The page comes with outputs and live widgets, twice; Ctrl-C ends the server."""
-    from conftest import whole_picture
+    from tests.browser.conftest import whole_picture
 
     process, address = opened
     for _ in ("first", "reloaded"):

@@ -10,11 +10,10 @@ from http.client import HTTPConnection
 from pathlib import Path
 from urllib.parse import urlsplit
 
-import nbformat
 import pytest
-from nbformat.v4 import new_code_cell, new_notebook
 
 from kit import server as kit_server
+from tests.helpers.notebooks import read, write
 
 # Python itself reports every look-up and every connection to a hook like this, whatever
 # library makes it. As `sitecustomize` it is in each Python that is started: the
@@ -136,7 +135,7 @@ def test_the_lab_stays_at_home(folder):
         assert status(server, "yarn.invalid", server.token) == 403
         found = addresses(server.process.pid)
         settings = json.loads(Path(server.runtime, "overrides.json").read_text())
-    shown = nbformat.read(folder / path, as_version=4)
+    shown = read(folder / path)
     assert shown.cells[0].outputs
     assert "ename" not in shown.cells[0].outputs[0]
     assert {ipaddress.ip_address(ip).is_loopback for ip in found} == {True}
@@ -150,8 +149,7 @@ def test_the_lab_stays_at_home(folder):
 def laid(folder, *cells):
     """A notebook of these cells in the blanket; its path there."""
     (folder / "notebooks").mkdir()
-    notebook = new_notebook(cells=[new_code_cell(cell) for cell in cells])
-    nbformat.write(notebook, folder / "notebooks" / "try.ipynb")
+    write(folder / "notebooks" / "try.ipynb", *cells)
     return "notebooks/try.ipynb"
 
 
@@ -183,7 +181,7 @@ def test_two_labs_on_one_blanket(folder):
     assert [door.communicate(timeout=30) for door in doors] == [("", "")] * 2
     assert all("is open at http://127.0.0.1:" in line for line in said)
     assert said[0] != said[1]
-    shown = nbformat.read(folder / path, as_version=4)
+    shown = read(folder / path)
     assert all(cell.outputs for cell in shown.cells)
     grams = [line.split(",")[2] for line in (folder / "stash.csv").read_text().split()]
     assert grams == ["grams", "1", "2", "50"]

@@ -72,8 +72,8 @@ def knit_through(folder, seed, looks=(0.2, 0.4, 0.6, 0.8), anew=(1, 2)) -> Judge
         weigh(look, knitter, desk)
         check(knitter, desk)
         if k in anew:
-            desk.try_it.click()
-            desk.keep_it.click()
+            desk.anew.try_it.click()
+            desk.anew.keep_it.click()
             assert desk.standing.number == 2 + anew.index(k)
             plan = desk.standing.plan
             knitter = Knitter(plan, truth, rng, opened.choices, look, knitter.left)
@@ -81,7 +81,7 @@ def knit_through(folder, seed, looks=(0.2, 0.4, 0.6, 0.8), anew=(1, 2)) -> Judge
     last = desk.standing.now.rows
     knit_to(last, knitter, desk)
     rows = last if knitter.lasted is None else int(knitter.lasted)
-    press(desk.log_row, desk.more_said, desk.to_row, str(rows))
+    press(desk.more.rows.log_it, desk.more.said, desk.more.rows.to_row, str(rows))
     if knitter.lasted is None:
         check(knitter, desk)
     assert min(knitter.left.values()) > -1e-6
@@ -94,24 +94,29 @@ def knit_to(row, knitter, desk):
     joins, ends = len(knitter.joins), set(knitter.ends)
     knitter.knit_to(row)
     for name, joined, ended in knitter.joins[joins:]:
-        desk.joined.value = name
-        desk.join_row.value = str(joined)
-        if ended in [value for _, value in desk.instead_of.options]:
-            desk.instead_of.value = ended
-        press(desk.log_join, desk.joined_said)
+        desk.join.joined.value = name
+        desk.join.row.value = str(joined)
+        if ended in [value for _, value in desk.join.instead_of.options]:
+            desk.join.instead_of.value = ended
+        press(desk.join.log_it, desk.join.said)
     for part in set(knitter.ends) - ends:
         if not knitter.next.get(part) and knitter.goes[part][0] == "runs out":
-            desk.to_row.value = str(int(knitter.ends[part]) + 1)
-            press(desk.ran_out, desk.more_said, desk.gone, part.yarn.name)
+            desk.more.rows.to_row.value = str(int(knitter.ends[part]) + 1)
+            press(
+                desk.more.gone.ran_out,
+                desk.more.said,
+                desk.more.gone.yarn,
+                part.yarn.name,
+            )
 
 
 def weigh(row, knitter, desk):
     knitter.weather()
     for part in list(knitter.held):
         name = part.yarn.name
-        desk.to_row.value, desk.weighed.value = str(row), name
+        desk.more.rows.to_row.value, desk.more.weigh.yarn.value = str(row), name
         grams = f"{knitter.scale(name):.1f} g"
-        press(desk.log_weight, desk.more_said, desk.grams, grams)
+        press(desk.more.weigh.log_it, desk.more.said, desk.more.weigh.left, grams)
 
 
 def press(button, said, field=None, text=""):

@@ -5,6 +5,7 @@ import json
 import re
 import subprocess
 import sys
+from collections import Counter
 from functools import cache
 from graphlib import TopologicalSorter
 from importlib import import_module
@@ -18,6 +19,10 @@ MAP = ROOT.joinpath("DEVELOPERS.md").read_text("utf-8").split("    kit/\n")[1]
 RANKS = re.findall(r"^ {6}(\w+)(?:\.py|/) ", MAP.split("\n\n")[0], re.MULTILINE)
 ROOMS = [name for name in RANKS if (KIT / name).is_dir()]
 MODULES = [path for path in KIT.rglob("*.py") if path != KIT / "__init__.py"]
+BY_ROOM = {
+    name: [p for p in MODULES if p.relative_to(KIT).parts[0] == name] for name in ROOMS
+}
+BY_ROOM["beside the rooms"] = [path for path in MODULES if path.parent == KIT]
 LATE = ("colour", "matplotlib", "scipy", "pandas")
 OPENERS = ("files", "server")
 
@@ -50,12 +55,13 @@ def test_the_map_names_every_room():
     assert sorted(RANKS) == sorted(there)
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_imports_run_one_way(path):
+@pytest.mark.parametrize("paths", BY_ROOM.values(), ids=BY_ROOM)
+def test_imports_run_one_way(paths):
     """A module imports its own room, and rooms above it in the code map."""
-    rank = RANKS.index(room(path))
-    rooms = {module.split(".")[1] for module, _ in imported(path)}
-    assert rooms <= set(RANKS[: rank + 1])
+    for path in paths:
+        above = RANKS[: RANKS.index(room(path)) + 1]
+        rooms = {module.split(".")[1] for module, _ in imported(path)}
+        assert rooms <= set(above), dotted(path)
 
 
 @pytest.mark.parametrize("name", ROOMS)
@@ -86,13 +92,15 @@ def test_a_door_says_what_its_room_is_for(name):
         _ = door.nothing
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_what_has_a_door_comes_through_it(path):
+@pytest.mark.parametrize("paths", BY_ROOM.values(), ids=BY_ROOM)
+def test_what_has_a_door_comes_through_it(paths):
     """A name that a room's door offers is not taken from behind it by other rooms."""
-    for module, name in imported(path):
-        parts = module.split(".")
-        if len(parts) == 3 and parts[1] != room(path):
-            assert name not in import_module(f"kit.{parts[1]}").__all__, (module, name)
+    for path in paths:
+        for module, name in imported(path):
+            parts = module.split(".")
+            if len(parts) == 3 and parts[1] != room(path):
+                offered = import_module(f"kit.{parts[1]}").__all__
+                assert name not in offered, (dotted(path), module, name)
 
 
 def outsiders():
@@ -123,29 +131,32 @@ def test_who_stands_outside_comes_through_a_door(text):
         assert names - lessons <= set(import_module(module).__all__), names
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_what_draws_a_value_is_there(path):
-    """A drawing that is named in words, "module:function", is where it is said."""
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-        if (
-            isinstance(node, ast.Call)
-            and getattr(node.func, "id", "") == "draws_itself"
-        ):
-            module, name = node.args[0].value.split(":")
-            assert callable(getattr(import_module(module), name))
-
-
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_files_are_opened_in_one_place(path):
-    """`open` and the like stand in files/, and in server.py for its own server."""
-    calls = {"open", "read_text", "write_text", "write_bytes"}
-    if room(path) in OPENERS:
-        return
+def calls_in(path, name):
+    """The calls of what goes by a name, with dots before it or without."""
     for node in nodes(path):
         if isinstance(node, ast.Call):
-            name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-            owner = getattr(getattr(node.func, "value", None), "id", "")
-            assert name not in calls or owner in ("Image", "webbrowser")
+            called = getattr(node.func, "id", getattr(node.func, "attr", ""))
+            if called == name:
+                yield node
+
+
+def test_what_draws_a_value_is_there():
+    """A drawing that is named in words, "module:function", is where it is said."""
+    named = [one for path in MODULES for one in calls_in(path, "draws_itself")]
+    assert named
+    for call in named:
+        module, name = call.args[0].value.split(":")
+        assert callable(getattr(import_module(module), name))
+
+
+@pytest.mark.parametrize("name", ["open", "read_text", "write_text", "write_bytes"])
+def test_files_are_opened_in_one_place(name):
+    """`open` and the like stand in files/, and in server.py for its own server."""
+    elsewhere = [path for path in MODULES if room(path) not in OPENERS]
+    for path in elsewhere:
+        for call in calls_in(path, name):
+            owner = getattr(getattr(call.func, "value", None), "id", "")
+            assert owner in ("Image", "webbrowser"), dotted(path)
 
 
 TAG = re.compile(r"</?[a-z][\w-]*(?=[\s/>]|$)")
@@ -161,11 +172,36 @@ def texts_of(path):
             yield str(node.value)
 
 
-@pytest.mark.parametrize("path", [p for p in MODULES if p != ELEMENTS], ids=dotted)
-def test_elements_are_made_in_one_place(path):
+@pytest.mark.parametrize("paths", BY_ROOM.values(), ids=BY_ROOM)
+def test_elements_are_made_in_one_place(paths):
     """No tag stands in a text outside svg.py, so that nothing is left unescaped."""
-    bare = (text.replace("(?P<", "").replace(NO_TAG, "") for text in texts_of(path))
-    assert [text for text in bare if TAG.search(text)] == []
+    for path in paths:
+        bare = (text.replace("(?P<", "").replace(NO_TAG, "") for text in texts_of(path))
+        tags = [text for text in bare if TAG.search(text)]
+        assert path == ELEMENTS or tags == [], dotted(path)
+
+
+def test_a_class_name_has_one_meaning():
+    """No two classes of the kit go by one name, private or not."""
+    names = [
+        node.name.lstrip("_")
+        for path in MODULES
+        for node in nodes(path)
+        if isinstance(node, ast.ClassDef)
+    ]
+    assert sorted(name for name, n in Counter(names).items() if n > 1) == []
+
+
+def test_a_function_name_has_one_meaning():
+    """No two rooms have a public function of one name."""
+    rooms = {
+        (node.name, room(path))
+        for path in MODULES
+        for node in ast.parse(path.read_text("utf-8")).body
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
+    }
+    names = Counter(name for name, _ in rooms)
+    assert sorted(name for name, n in names.items() if n > 1) == []
 
 
 def loaded(code):

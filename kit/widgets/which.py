@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -25,12 +25,17 @@ class Which(Panel):
         *,
         said: Lines,
         beside: Iterable[Any] = (),
+        below: Iterable[Any] = (),
+        style: Mapping[str, str] = STYLE,
+        layout: Any = WIDE,
     ) -> None:
-        self.folder = widgets.Dropdown(description="Blanket", style=STYLE, layout=WIDE)
+        self.folder = widgets.Dropdown(
+            description="Blanket", style=style, layout=layout
+        )
         self.again = widgets.Button(description=READ_AGAIN, layout={"width": "180px"})
         self.path = Path()
         buttons = widgets.HBox([self.again, *beside], layout={"flex_flow": "row wrap"})
-        super().__init__([self.folder, buttons, said], said=said)
+        super().__init__([self.folder, buttons, said, *below], said=said)
         self.on(self.folder, lambda: open_folder(self.folder.value))
         self.on(self.again, lambda: open_folder(self.path))
 

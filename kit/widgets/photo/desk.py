@@ -58,8 +58,8 @@ class PhotoDesk(PhotoColours):
         self.draw.on_click(self._calm(self.grey_lines, self._draw_greys))
         for button, renew in ((self.add, False), (self.renew, True)):
             button.on_click(self._calm(self.added, partial(self._add, renew)))
-        self._on(self.stash.views.table, "rows", self.messages, self._stash_changed)
-        self._on(self.stash.blanket, "value", self.messages, self._stash_changed)
+        self._on(self.stash.table.table, "rows", self.messages, self._stash_changed)
+        self._on(self.stash.which.folder, "value", self.messages, self._stash_changed)
 
     def _put_up(
         self, png: bytes, title: str, size: tuple[int, int], marks: Marks
@@ -135,7 +135,11 @@ class PhotoDesk(PhotoColours):
 
     def _ready_lines(self) -> list[str]:
         """What adding would do; the buttons follow."""
-        there = places_by_name(self.stash.file.stash) if self.stash.file else {}
+        there = (
+            places_by_name(self.stash.work.state.file.stash)
+            if self.stash.work.state.file
+            else {}
+        )
         yarns = [one for one in self.picker.regions if not one["role"]]
         sound = [one for one in yarns if one["id"] not in self._wrong]
         names = [tidy(one["name"]) for one in sound if tidy(one["name"])]

@@ -1,126 +1,111 @@
-"""The controls of the stash desk and the parts a notebook shows them in."""
+"""What the panels of the stash desk share: how they are shown, and what is said where
+nothing was saved."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import ipywidgets as widgets
 
-from kit.files.quantities import GRAMS, METRES, OUNCES, YARDS
-from kit.widgets.fields import NumberField
-from kit.widgets.lines import Wrapped
-from kit.widgets.panel import Controls, Panel
-from kit.widgets.stash.views import StashViews
-from kit.widgets.stash.yarn_fields import FULL, STYLE, ColourField, YarnForm
-from kit.yarn.measured_length import SCALE_G
-from kit.yarn.measures import finely
+from kit.blanket import Yarn
+from kit.blanket.stash_rows import MASSES
+from kit.errors import KitError
+from kit.files.folders import STASH
+from kit.widgets.lines import Lines
+from kit.widgets.panel import Panel
+from kit.widgets.stash.state import NONE, StashState
+from kit.widgets.stash.yarn_fields import FULL, STYLE, usual_of
+from kit.widgets.which import READ_AGAIN
 
-SCALES = (("a kitchen scale", SCALE_G), ("a letter scale", 0.1))
-READ_AGAIN, UNDO = "Read the files again", "Undo the last change"
-NONE = -1  # no yarn chosen
-
-
-class StashControls(Controls):
-    """What a hand can touch, and what it sees.
-
-    `which`, `shelf`, `greys`, `one_yarn`, `new_yarn`, `weighing`, `totals`, `table`,
-    `assumed` and `new_blanket` are the parts a notebook shows, in any order.
-    """
-
-    def __init__(self) -> None:
-        self.views = StashViews()
-        self._make_controls()
-        self._make_parts()
-
-    def _make_controls(self) -> None:
-        self.blanket = widgets.Dropdown(description="Blanket", style=STYLE, layout=FULL)
-        self.again, self.undo = _button(READ_AGAIN), _button(UNDO)
-        self.yarn = widgets.Dropdown(description="Yarn", style=STYLE, layout=FULL)
-        self.previous, self.next = _button("◂ Previous"), _button("Next ▸")
-        self.form = YarnForm()
-        self.like, self.copy = _yarn_list(), _button("Copy its label")
-        self.take_out = _button("Take the row out")
-        self.name = _text("Name")
-        self.colours = ColourField()
-        self.amount = _text("Grams left", "blank: not weighed")
-        self.label_of = _yarn_list()
-        self.add = _button("Put it on the shelf", button_style="primary")
-        self.length, self.weight = _measure(), _measure()
-        self.scale = widgets.Dropdown(
-            options=_scales("metric"),
-            description="Weighed on",
-            style=STYLE,
-            layout=FULL,
-        )
-        self.use_it = _button("Put it in", disabled=True)
-        self.use_it.layout = widgets.Layout(width="auto", align_self="flex-start")
-        self.new_name = _text("Its name", "Porch throw")
-        self.begin = _button("Make its folder")
-        self.messages, self.told, self.added = (Wrapped(110) for _ in range(3))
-        self.weighed, self.begun = Wrapped(110), Wrapped(110)
-
-    def _ask_in(self, units: str) -> None:
-        """Word what is measured in the blanket's units."""
-        imperial = units == "imperial"
-        long, heavy = ("yd", "oz") if imperial else ("m", "g")
-        self.length.ask(f"Length, {long}", YARDS if imperial else METRES)
-        self.weight.ask(f"It weighs, {heavy}", OUNCES if imperial else GRAMS)
-        self.length.placeholder = "22 yd, or 20 m" if imperial else "20 m, or 22 yd"
-        self.weight.placeholder = "0.2 oz" if imperial else "5 g"
-        was, self.scale.options = self.scale.value, _scales(units)
-        self.scale.value = was
-
-    def _make_parts(self) -> None:
-        views, row = self.views, widgets.HBox
-        self.which = Panel(
-            [self.blanket, row([self.again, self.undo]), self.messages, views.sum]
-        )
-        self.shelf = Panel([views.way, views.shelf], lambda: views.svg)
-        self.greys = Panel([views.greys])
-        self.one_yarn = Panel(
-            [
-                row([self.yarn, self.previous, self.next]),
-                self.form,
-                self.told,
-                views.sum,
-                row([self.like, self.copy]),
-                row([self.undo, self.take_out, self.again]),
-            ]
-        )
-        self.new_yarn = Panel(
-            [self.name, self.colours, self.amount, self.label_of, self.add, self.added]
-        )
-        measured = [self.length, self.weight, self.scale]
-        self.weighing = Panel([*measured, self.weighed, self.yarn, self.use_it])
-        tables = [views.family_table, views.weight_table]
-        beside = row(tables, layout={"flex_flow": "row wrap", "width": "100%"})
-        self.totals = Panel([views.lengths_by, views.lengths, beside])
-        self.table = Panel([views.table])
-        self.assumed = Panel([views.assumed])
-        self.new_blanket = Panel([self.new_name, self.begin, self.begun])
+UNDO = "Undo the last change"
+NOT_SAVED = f"Nothing was saved: {STASH} is as it was."
+NO_OTHER = ("no other", NONE)
 
 
-def _button(words: str, **more: Any) -> widgets.Button:
+class StashPanel(Panel):
+    """`fill` shows what follows from the stash, `mark` which yarn is chosen."""
+
+    _shown: StashState | None = None
+
+    @property
+    def state(self) -> StashState:
+        assert self._shown is not None
+        return self._shown
+
+    def show(self, state: StashState) -> None:
+        was, self._shown = self._shown, state
+        with self.set_by_program():
+            if was is None or was.file is not state.file:
+                self.fill(state)
+            self.mark(state)
+
+    def fill(self, state: StashState) -> None:
+        """Everything that follows from the stash; bare where there is none."""
+
+    def mark(self, state: StashState) -> None:
+        """What follows from the choice of a yarn."""
+
+    def calm(
+        self, act: Callable[[], Any], said: Lines | None = None
+    ) -> Callable[..., Any]:
+        """Where another program was at the file, the way out is told."""
+        lines = said or self.said
+
+        def told() -> None:
+            try:
+                act()
+            except KitError as error:
+                lines.say(why_not(error))
+
+        return super().calm(told, lines)
+
+
+def why_not(error: KitError) -> list[str]:
+    """What was wrong; where another program was there, the way out."""
+    if any(fault.code == "changed_elsewhere" for fault in error.faults):
+        return [
+            f"{STASH} was changed in another program since it was read here. That "
+            "change stays, yours is not saved.",
+            f'Press "{READ_AGAIN}", then make your change once more.',
+        ]
+    return str(error).splitlines()
+
+
+def amount_column(state: StashState) -> str:
+    """The column in which the file has what is left, or would have it."""
+    columns = state.file.stash.table.columns if state.file else ()
+    there = [column for column in MASSES if column in columns]
+    return there[0] if there else usual_of(MASSES, state.units)
+
+
+def button(words: str, **more: Any) -> widgets.Button:
     layout = {"width": "180px"}
     return widgets.Button(description=words, **{"layout": layout, **more})
 
 
-def _text(words: str, hint: str = "") -> widgets.Text:
+def text_field(words: str, hint: str = "") -> widgets.Text:
     return widgets.Text(description=words, placeholder=hint, style=STYLE, layout=FULL)
 
 
-def _yarn_list() -> widgets.Dropdown:
+def toggles(words: str, options: Sequence[tuple[str, str]]) -> widgets.ToggleButtons:
+    style = {"description_width": "150px"}
+    return widgets.ToggleButtons(options=options, description=words, style=style)
+
+
+def like_list() -> widgets.Dropdown:
+    """A list of yarns that another one is the same as."""
     return widgets.Dropdown(
-        options=[("no other", NONE)],
-        description="The same as",
-        style=STYLE,
-        layout=FULL,
+        options=[NO_OTHER], description="The same as", style=STYLE, layout=FULL
     )
 
 
-def _measure() -> NumberField:
-    return NumberField("", style=STYLE, layout=FULL)
+def offer(likes: widgets.Dropdown, yarns: Sequence[Yarn]) -> None:
+    """List these yarns; the place that was chosen stays chosen where there is one."""
+    was, likes.options = likes.value, [NO_OTHER, *numbered(yarns)]
+    likes.value = was if was in range(len(yarns)) else NONE
 
 
-def _scales(units: str) -> list[tuple[str, float]]:
-    return [(f"{words}, ± {finely(off_g, units)}", off_g) for words, off_g in SCALES]
+def numbered(yarns: Sequence[Yarn]) -> list[tuple[str, int]]:
+    """Yarns as a list shows them, each with its place in the file."""
+    return [(f"{yarn.no} · {yarn.name}", k) for k, yarn in enumerate(yarns)]

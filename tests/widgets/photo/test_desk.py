@@ -23,6 +23,7 @@ from tests.helpers.painted import (
     painted,
     photo_bytes,
 )
+from tests.helpers.shelves import draw_nothing
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
@@ -37,7 +38,7 @@ def quick(request, monkeypatch):
     about = request.node.name
     nothing = lambda *_, **__: (b"", b"")  # noqa: E731
     if "shelf" not in about:
-        monkeypatch.setattr("kit.widgets.stash.views.StashViews.draw", nothing)
+        draw_nothing(monkeypatch)
     if "grey" not in about:
         monkeypatch.setattr("kit.widgets.photo.desk.grey_pictures", nothing)
     if "suggestions" not in about:
@@ -432,9 +433,9 @@ def test_yarns_are_added_and_the_shelf_follows(desk, stash, folder):
         "colours from a photo, not corrected, about ±"
     )
     assert new[HOSTILE]["no"] == "47"
-    assert [row[1] for row in stash.views.table.rows[-2:]] == ["Sage", HOSTILE]
+    assert [row[1] for row in stash.table.table.rows[-2:]] == ["Sage", HOSTILE]
     assert HOSTILE in desk.picker.names
-    assert b"<img" not in bytes(stash.views.shelf.value)
+    assert b"<img" not in bytes(stash.shelf.image.value)
     desk.add.click()
     assert said(desk.added) == "No yarn on the photo has a new name: nothing was added."
     stash.undo.click()
@@ -501,26 +502,26 @@ def test_a_stash_changed_elsewhere_is_left_alone(desk, folder):
 def test_what_is_typed_for_a_yarn_is_saved_first(desk, stash, folder):
     """Adding from a photo does not lose what stands in the form; faults stop it."""
     mark(desk, disc(0, name="Sage"))
-    stash.form.colours.text.set_state({"value": "#112233"})
+    stash.one_yarn.form.colours.text.set_state({"value": "#112233"})
     desk.add.click()
     assert rows(folder)["Chart Margin"]["colours"] == "#112233"
     assert "Sage" in rows(folder)
     mark(desk, disc(1, name="Rust"))
-    stash.form.colours.text.set_state({"value": "#11223"})
+    stash.one_yarn.form.colours.text.set_state({"value": "#11223"})
     desk.add.click()
     assert said(desk.added).startswith('What is typed under "One yarn" cannot be saved')
     assert "Rust" not in rows(folder)
-    assert stash.form.colours.value == "#11223"
+    assert stash.one_yarn.form.colours.value == "#11223"
 
 
 def test_another_blanket_brings_its_own_photos(desk, stash, folder):
     """The photo desk follows the stash desk, and saves what was marked before."""
     mark(desk, disc(0, name="Sage"))
-    stash.new_name.value = "Porch throw"
-    stash.begin.click()
+    stash.new_blanket.name.value = "Porch throw"
+    stash.new_blanket.begin.click()
     assert said(desk.messages).startswith("No photo yet.")
     assert (desk.picker.regions, desk.picker.names) == ([], ["An example"])
-    stash.blanket.value = folder
+    stash.which.folder.value = folder
     assert desk.picker.regions == [disc(0, name="Sage")]
 
 
@@ -542,8 +543,8 @@ def test_both_grey_pictures_are_there(desk):
 
 def test_a_swatch_is_held_against_its_strands(desk, stash, folder):
     """A swatch of the very colour of one yarn lies near it, of another one far."""
-    stash.form.colours.text.set_state({"value": BALLS[0]})
-    stash.form.colours._heard(None, {"event": "submit"}, [])
+    stash.one_yarn.form.colours.text.set_state({"value": BALLS[0]})
+    stash.one_yarn.form.colours._heard(None, {"event": "submit"}, [])
     mark(desk, disc(0, name="swatch"))
     desk.place.value = "r1"
     assert said(desk.compared).startswith("Choose the swatch's region")

@@ -29,7 +29,7 @@ _ESCAPED = re.compile("_x([0-9A-Fa-f]{4})_")  # 22.9.2.19: ST_Xstring
 
 
 @dataclass(frozen=True, slots=True)
-class _SharedStrings:
+class _WorkbookParts:
     """What all sheets share: texts, how each cell format shows a number, day zero."""
 
     texts: Sequence[str]
@@ -50,7 +50,7 @@ def read_xlsx(archive: Archive, file: str) -> list[Grid]:
     """The worksheets in the order of their tabs. Raises KitError."""
     listed, since = _listed(archive, file)
     parts = _parts(archive, WORKBOOK, file)
-    shared = _SharedStrings(_texts(archive, file), _formats(archive, file), since)
+    shared = _WorkbookParts(_texts(archive, file), _formats(archive, file), since)
     sheets = []
     for name, hidden, relation in listed:
         kind, part = parts.get(relation, ("", ""))
@@ -172,7 +172,7 @@ def _unescaped(text: str) -> str:
 class _XlsxReader:
     """Reads the cells of one sheet: 18.3.1.4 and what stands in it."""
 
-    def __init__(self, grid: Grid, shared: _SharedStrings) -> None:
+    def __init__(self, grid: Grid, shared: _WorkbookParts) -> None:
         self._grid, self._shared = grid, shared
         self._row = self._column = 0
         self._kind = self._style = ""

@@ -26,7 +26,7 @@ from kit.yarn.stitch_lengths import Lengths
 
 @dataclass(frozen=True, slots=True)
 class Replayed:
-    """Where a log leads: links, the stitch reached, yarns gone, what is told."""
+    """Where a log leads: its timeline, the stitch reached, yarns gone, what is told."""
 
     timeline: StrandTimeline
     at: int

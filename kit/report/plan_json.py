@@ -25,6 +25,7 @@ from kit.colour.spaces import lab_to_hex
 from kit.colour.steps import largest_step
 from kit.errors import Fault, KitError
 from kit.fabric import Fabric, Start, Stripe, stripe_steps
+from kit.fabric.care import cautions
 from kit.fabric.fabric import NOT_BEGUN, Ahead, Short, Use
 from kit.fabric.schedule import weight_g
 from kit.fabric.setup import set_up
@@ -136,8 +137,8 @@ def _plan(data: Mapping[str, Any], blanket: Blanket) -> Plan | None:
     stash = replace(
         blanket.stash, yarns=tuple(yarns[yarn.name] for yarn in blanket.stash.yarns)
     )
-    cautions = tuple(data["cautions"])
-    return Plan(stash, choices, design, fabric, steps, None, (), (), cautions, start)
+    minded = cautions(stash.yarns)
+    return Plan(stash, choices, design, fabric, steps, None, (), (), minded, start)
 
 
 def _check(fabric: Fabric, choices: Choices) -> None:

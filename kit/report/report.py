@@ -30,7 +30,7 @@ from kit.report.schedule_csv import schedule_csv
 from kit.yarn import counted, length, mass, size
 
 N_TOLD = 6  # jumps in the summary
-# What lies beside a plan only where it was asked for, or was written by an older kit.
+# What lies beside a plan only where it was asked for, or where format 1 was written.
 PICTURES = tuple(
     f"{name}.png"
     for name in ("fabric", "fabric-close", "fabric-grey", "fabric-across",

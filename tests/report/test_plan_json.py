@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from kit.blanket import Blanket
+from kit.plan.facts import all_cautions
 from kit.report.plan_json import plan_data, plan_folder, plan_folders, read_plan
 from tests.helpers.plans import balls, planned, toml
 from tests.needles.test_replan import PLANS, again, made, rows
@@ -32,6 +33,7 @@ def test_a_plan_comes_back(tmp_path, name):
     assert back.fabric.stripes == before.fabric.stripes
     assert back.fabric.short == before.fabric.short
     assert (back.fabric.rows, back.stash) == (before.fabric.rows, before.stash)
+    assert all_cautions(back) == all_cautions(before)
     old = {use.yarn.name: use for use in before.fabric.uses}
     assert {use.yarn.name: use for use in back.fabric.uses} == old
 

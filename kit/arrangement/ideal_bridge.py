@@ -11,10 +11,10 @@ import numpy as np
 
 from kit.arrangement.candidates import Gap
 from kit.arrangement.catalogue import Catalogue, StepsTo, bounds, catalogue
-from kit.colour import Mix, blend, mean_lab, words_for
+from kit.colour import Mix, blend, mean_lab
 from kit.colour.difference import pair_steps
 from kit.colour.spaces import Lab, hex_to_lab, lab_to_hex, lab_to_linear
-from kit.colour.words import lightness_word
+from kit.colour.words import lightness_word, name_for
 
 MOST_COLOURS = 4
 TWENTIETHS = 20  # shares are told in steps of 5 %
@@ -145,7 +145,7 @@ def mix_words(mix: Mix) -> str:
     parts = sorted(zip(mix.shares, mix.labs, strict=True), reverse=True)
     share_of: dict[str, float] = {}
     for share, lab in parts:
-        name = words_for(lab).partition(",")[0]
+        name = name_for(lab)
         share_of[name] = share_of.get(name, 0.0) + share
     light = lightness_word(mean_lab(mix)[0])
     names = list(share_of)

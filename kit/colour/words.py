@@ -56,10 +56,21 @@ def words_for(lab: Lab) -> str:
     >>> words_for((40.0, 22.0, -8.0)), words_for((78.0, 1.0, 4.5))
     ('dusty grape, middling dark', 'light warm grey')
     """
+    name = name_for(lab)
+    if family_of(lab) == "neutrals":  # its name says how light it is
+        return name
+    return f"{name}, {lightness_word(lab[0])}"
+
+
+def name_for(lab: Lab) -> str:
+    """A colour's plain name with its tone, without how light it is.
+
+    >>> name_for((40.0, 22.0, -8.0))
+    'dusty grape'
+    """
     if family_of(lab) == "neutrals":
         return _neutral_words(lab)
-    tone, name = _tone(lab), _nearest_name(lab)
-    return f"{tone} {name}, {lightness_word(lab[0])}".strip()
+    return f"{_tone(lab)} {_nearest_name(lab)}".strip()
 
 
 def lightness_word(value: float) -> str:

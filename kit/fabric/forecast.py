@@ -36,7 +36,8 @@ from kit.fabric.tolerance import (
     standard,
     together,
 )
-from kit.yarn import Swatch, mass, size
+from kit.yarn import Swatch, mass
+from kit.yarn.measures import sides
 from kit.yarn.stitch_lengths import StitchLengths
 
 SURE = 0.95  # what a reserve is to suffice for: the upper end of such a range
@@ -269,7 +270,7 @@ def _measurements(
     if gauge.swatch:
         own = gauge.swatch
         large = Swatch(2 * own.width_cm, 2 * own.length_cm, 4 * own.grams)
-        now, then = (_as_swatch(one, units) for one in (own, large))
+        now, then = (sides(s.width_cm, s.length_cm, units) for s in (own, large))
         says = f"Weigh a bigger swatch ({then} instead of {now})"
         yield "swatch", says, _with_swatch(choices, large), limits, limits
         says = f"Weigh the swatch on a scale that shows {fine}"
@@ -300,9 +301,3 @@ def _usual_swatch(fabric: Fabric) -> Swatch:
     used_g = sum(weight_g(use.yarn, use.used_mm) for use in fabric.uses)
     area = max(fabric.width_cm * fabric.length_cm, 1e-9)
     return Swatch(20, 20, max(used_g * 400 / area, 0.1))
-
-
-def _as_swatch(swatch: Swatch, units: str) -> str:
-    """Its two sides, the unit once."""
-    wide = size(swatch.width_cm, units).partition(" ")[0]
-    return f"{wide} x {size(swatch.length_cm, units)}"

@@ -19,6 +19,7 @@ MOST_SPREAD = 0.3  # between the nine parts of a card, of its light
 LEAST_LIGHT = 0.002  # in a channel of a card
 MOST_TINTED = 0.45, 0.9  # log2 off the colours of lamps and daylight: told, refused
 MOST_APART = 0.2  # log2 between the colours of two cards
+TINT_OF = {"grey card": "grey", "white paper": "white"}  # of one that is sound
 
 
 def cards_seen(
@@ -72,11 +73,11 @@ def tinted(seen: np.ndarray, kind: str) -> tuple[str, ...]:
     warm, leaf = red - blue, green - (red + blue) / 2
     off = np.maximum(abs(leaf - 0.15 * warm), abs(warm - 1.2) - 2.2).max()
     if off > MOST_TINTED[1]:
-        says = f"What is marked as {kind} is not {kind.split()[0]}"
+        says = f"What is marked as {kind} is not {TINT_OF[kind]}"
         advice = "Mark a neutral card, or use no correction."
         raise KitError(Fault("not_grey", says=says, advice=advice))
     if off > MOST_TINTED[0]:
-        return (f"The {kind} looks tinted: is it {kind.split()[0]}?",)
+        return (f"The {kind} looks tinted: is it {TINT_OF[kind]}?",)
     if max(np.ptp(warm), np.ptp(leaf)) > MOST_APART:
         return (f"The {kind}s differ in colour: two kinds of light, or of card.",)
     return ()

@@ -59,9 +59,18 @@ def weighed(grams: float, units: str = "metric") -> str:
     >>> weighed(42), weighed(14.2), weighed(9.0718, "imperial")
     ('42 g', '14.2 g', '0.32 oz')
     """
+    return f"{weighed_number(grams, units)} {'oz' if units == 'imperial' else 'g'}"
+
+
+def weighed_number(grams: float, units: str = "metric") -> str:
+    """The same without its unit, for a column that names it.
+
+    >>> weighed_number(14.2), weighed_number(9.0718, "imperial")
+    ('14.2', '0.32')
+    """
     if units == "imperial":
-        return f"{_hundredth(grams / GRAMS_PER_OUNCE)} oz"
-    return f"{_tenth(grams)} g"
+        return _hundredth(grams / GRAMS_PER_OUNCE)
+    return _tenth(grams)
 
 
 def finely(grams: float, units: str = "metric") -> str:
@@ -120,9 +129,20 @@ def size(cm: float, units: str = "metric") -> str:
     >>> size(120), size(120, "imperial")
     ('120 cm', '47.2 in')
     """
-    if units == "imperial":
-        return f"{_tenth(cm / CM_PER_INCH)} in"
-    return f"{_tenth(cm)} cm"
+    return f"{_size_number(cm, units)} {'in' if units == 'imperial' else 'cm'}"
+
+
+def sides(width_cm: float, length_cm: float, units: str = "metric") -> str:
+    """Two sides, their unit once.
+
+    >>> sides(15, 20), sides(15, 20, "imperial")
+    ('15 x 20 cm', '5.9 x 7.9 in')
+    """
+    return f"{_size_number(width_cm, units)} x {size(length_cm, units)}"
+
+
+def _size_number(cm: float, units: str) -> str:
+    return _tenth(cm / CM_PER_INCH if units == "imperial" else cm)
 
 
 @dataclass(frozen=True, slots=True)

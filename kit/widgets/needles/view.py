@@ -12,7 +12,7 @@ from kit.needles.status import Status
 from kit.pictures.stitches import stitch_colours, stitches_png
 from kit.plan import Plan
 from kit.widgets.fabric.view import BLANK, fabric_svg
-from kit.yarn.measures import GRAMS_PER_OUNCE, weighed
+from kit.yarn.measures import GRAMS_PER_OUNCE, weighed_number
 
 WHITE = 1.0  # linear
 PALE = 0.30  # how much of its colour a row shows that is still to be knitted
@@ -110,7 +110,7 @@ def log_rows(log: Log, units: str = "metric") -> list[list[str]]:
             note.what,
             note.yarn,
             note.instead_of,
-            "" if note.grams is None else _bare(note.grams, units),
+            "" if note.grams is None else weighed_number(note.grams, units),
         ]
         for note in log.notes
     ]
@@ -131,7 +131,3 @@ def _range(number: Range, units: str) -> list[str]:
     per, digits = (GRAMS_PER_OUNCE, 2) if units == "imperial" else (1.0, 0)
     values = (number.likely, number.low, number.high)
     return [f"{value / per:.{digits}f}" for value in values]
-
-
-def _bare(grams: float, units: str) -> str:
-    return weighed(grams, units).partition(" ")[0]
